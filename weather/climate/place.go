@@ -1,0 +1,259 @@
+package climate
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"tideover/sim/limit"
+	"tideover/weather"
+	"tideover/weather/sun"
+)
+
+// Place is a climate: where it is, and twelve monthly means, January to December.
+type Place struct {
+	Name, Country, Zone string // Zone is the IANA name of its wall clock
+	LatDeg, LonDeg      float64
+	ElevationM          float64
+	OffsetH             float64 // local standard time less UTC
+
+	GHIKWhM2Day [12]float64 // mean daily light on the level, kWh/m2
+	TempMeanC   [12]float64 // mean air temperature
+	TempMinC    [12]float64 // mean of the daily minima
+	TempMaxC    [12]float64 // mean of the daily maxima
+
+	Source, Licence string
+}
+
+//go:embed places.csv
+var placesCSV []byte
+
+//go:embed months.csv
+var monthsCSV []byte
+
+// Places returns the embedded climates, in the order of the table. The caller may change them.
+//
+// The figures are facts taken from national typical years and met offices, each cited in Source. A typical year stands
+// for a climate by one real month of each name; only De Bilt is a mean of ten years. Fairbanks in December, 0.05
+// kWh/m2 a day, is known to one digit only.
+func Places() []Place {
+	var places []Place
+	index := map[string]int{}
+	for _, row := range table("places.csv", placesCSV, 9) {
+		index[row[0]] = len(places)
+		places = append(places, Place{
+			Name: row[0], Country: row[1], Zone: row[2], OffsetH: number(row[3]), LatDeg: number(row[4]),
+			LonDeg: number(row[5]), ElevationM: number(row[6]), Source: row[7], Licence: row[8],
+		})
+	}
+	for _, row := range table("months.csv", monthsCSV, 6) {
+		p, m := &places[index[row[0]]], int(number(row[1]))-1
+		p.GHIKWhM2Day[m], p.TempMeanC[m] = number(row[2]), number(row[3])
+		p.TempMinC[m], p.TempMaxC[m] = number(row[4]), number(row[5])
+	}
+	return places
+}
+
+// table returns the rows of an embedded table, less its titles.
+func table(name string, data []byte, columns int) [][]string {
+	r := csv.NewReader(bytes.NewReader(data))
+	r.FieldsPerRecord = columns
+	rows, err := r.ReadAll()
+	if err != nil {
+		panic(fmt.Sprintf("climate: %s: %v", name, err))
+	}
+	return rows[1:]
+}
+
+func number(s string) float64 {
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		panic(fmt.Sprintf("climate: embedded table: %v", err))
+	}
+	return v
+}
+
+// Find returns the embedded place of that name, or the only one whose name begins so; upper and lower case are the same.
+// The error names the nearest known place, or all that begin so.
+func Find(name string) (Place, error) {
+	want := strings.ToLower(strings.TrimSpace(name))
+	if want == "" {
+		return Place{}, errors.New("the name of the place is empty")
+	}
+	var matches []Place
+	nearest, best := "", math.MaxInt
+	for _, p := range Places() {
+		known := strings.ToLower(p.Name)
+		if known == want {
+			return p, nil
+		}
+		if strings.HasPrefix(known, want) {
+			matches = append(matches, p)
+		}
+		// A name typed without its state, or with a slip, is compared with as much of the known one.
+		first, _, _ := strings.Cut(known, " ")
+		if d := min(editDistance(want, known), editDistance(want, first)); d < best {
+			best, nearest = d, p.Name
+		}
+	}
+	switch len(matches) {
+	case 1:
+		return matches[0], nil
+	case 0:
+		if best > max(1, len([]rune(want))/3) { // too far off to be meant
+			return Place{}, fmt.Errorf("no climate is named %q; the known names are %s", name, strings.Join(names(Places()), ", "))
+		}
+		return Place{}, fmt.Errorf("no climate is named %q; did you mean %q?", name, nearest)
+	}
+	return Place{}, fmt.Errorf("%q may be any of %s", name, strings.Join(names(matches), ", "))
+}
+
+func names(places []Place) []string {
+	var s []string
+	for _, p := range places {
+		s = append(s, p.Name)
+	}
+	return s
+}
+
+// editDistance is the least number of letters to add, drop or change to turn a into b (Levenshtein).
+func editDistance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			change := diagonal
+			if a[i] != b[j] {
+				change++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(b)]
+}
+
+// The clearness of a monthly mean that the day-to-day model can make: its law of days ends at about 0.85. Generate takes
+// slightly more, because a mean moves a little with the length of the year.
+const (
+	lowestClearness  = 0.03
+	highestClearness = 0.8
+	// Where a month has less light than this outside the air, kWh/m2 a day, its clearness is not looked at: the sun only
+	// just rises, and what was measured is mostly twilight.
+	dimKWhM2Day = 0.05
+)
+
+// Check returns what makes the place unfit for Generate: coordinates, an offset or a temperature outside their ranges,
+// or more or less light than such a place can get. Zone is not looked at.
+func (p Place) Check() error {
+	for _, v := range []struct {
+		name    string
+		value   float64
+		allowed limit.Range
+	}{
+		{"latitude", p.LatDeg, weather.LatitudeRange},
+		{"longitude", p.LonDeg, weather.LongitudeRange},
+		{"elevation", p.ElevationM, weather.ElevationRange},
+		{"offset from UTC", p.OffsetH, weather.OffsetRange},
+	} {
+		if msg := v.allowed.Fault(v.value); msg != "" {
+			return fmt.Errorf("%s: %s", v.name, msg)
+		}
+	}
+	// These leave room for the day's course and the odd hot or cold day within the range of a weather.Year.
+	allowed, maxRangeK := limit.Between(-60, 40), 30.0
+	for m := range 12 {
+		month := time.Month(m + 1)
+		low, mean, high := p.TempMinC[m], p.TempMeanC[m], p.TempMaxC[m]
+		if msg := allowed.Fault(mean); msg != "" {
+			return fmt.Errorf("mean temperature of %v: %s", month, msg)
+		}
+		if !(low <= mean && mean <= high) || high-low > maxRangeK {
+			return fmt.Errorf("temperatures of %v: minimum %g, mean %g, maximum %g are not in order, at most %g apart", month, low, mean, high, maxRangeK)
+		}
+		if msg := limit.Between(0, 15).Fault(p.GHIKWhM2Day[m]); msg != "" {
+			return fmt.Errorf("daily light of %v: %s kWh/m2", month, msg)
+		}
+	}
+	const plainYear = 2025
+	for m, k := range p.clearness(outside(p, plainYear), plainYear) {
+		if k < lowestClearness || k > highestClearness {
+			return fmt.Errorf("daily light of %v: %g kWh/m2 is %.3g %% of what the sun gives outside the air at latitude %g; %g to %g %% is possible. "+
+				"Is it a mean day (not a month's sum), in kWh (3.6 MJ), of the right hemisphere?",
+				time.Month(m+1), p.GHIKWhM2Day[m], 100*k, p.LatDeg, 100*lowestClearness, 100*highestClearness)
+		}
+	}
+	return nil
+}
+
+// site returns the place as weather knows it.
+func (p Place) site() weather.Site {
+	return weather.Site{Name: p.Name, LatDeg: p.LatDeg, LonDeg: p.LonDeg, ElevationM: p.ElevationM, OffsetH: p.OffsetH}
+}
+
+// sky is a year of sun over a place.
+type sky struct {
+	start   time.Time
+	track   []sun.Step
+	hourWm2 []float64 // light on the level outside the air, mean of each hour
+	dayWh   []float64 // the same, Wh/m2 of each day
+}
+
+// outside finds the light on the level outside the air: J. A. Duffie, W. A. Beckman, Solar Engineering of Thermal
+// Processes, eq. 1.10.4, the cosine of the zenith integrated over the lit part of each hour.
+func outside(p Place, year int) sky {
+	s := p.site()
+	start := time.Date(year, time.January, 1, 0, 0, 0, 0, s.Zone())
+	days := daysIn(year)
+	y := sky{start, sun.Track(start, 1, 24*days, s.Sun()), make([]float64, 24*days), make([]float64, days)}
+	sinLat, cosLat := math.Sincos(p.LatDeg * math.Pi / 180)
+	for i, step := range y.track {
+		if step.LitShare == 0 {
+			continue
+		}
+		sinDec, cosDec := math.Sincos(step.DeclinationDeg * math.Pi / 180)
+		half := step.LitShare * 7.5 * math.Pi / 180 // of the lit part, as an hour angle
+		cosZenith := sinLat*sinDec + cosLat*cosDec*math.Cos(step.HourAngleDeg*math.Pi/180)*math.Sin(half)/half
+		y.hourWm2[i] = sun.SolarConstantWm2 * step.DistanceFactor * step.LitShare * max(0, cosZenith)
+		y.dayWh[i/24] += y.hourWm2[i]
+	}
+	return y
+}
+
+// clearness returns each month's mean light over its mean light outside the air; in a dim month, a number within bounds.
+func (p Place) clearness(y sky, year int) (mean [12]float64) {
+	var outsideKWh [12]float64
+	for d, wh := range y.dayWh {
+		m := monthOf(year, d)
+		outsideKWh[m] += wh / 1000 / float64(daysInMonth(year, m))
+	}
+	for m, ghi := range p.GHIKWhM2Day {
+		if most := outsideKWh[m]; most < dimKWhM2Day && ghi <= dimKWhM2Day {
+			mean[m] = max(lowestClearness, min(highestClearness, ghi/max(most, 1e-9)))
+		} else {
+			mean[m] = ghi / max(most, 1e-9)
+		}
+	}
+	return mean
+}
+
+func daysIn(year int) int { return time.Date(year, time.December, 31, 0, 0, 0, 0, time.UTC).YearDay() }
+
+func daysInMonth(year, month int) int {
+	return time.Date(year, time.Month(month+2), 0, 0, 0, 0, 0, time.UTC).Day()
+}
+
+// monthOf returns the month, from 0, of day d of the year, from 0.
+func monthOf(year, d int) int {
+	return int(time.Date(year, time.January, 1+d, 0, 0, 0, 0, time.UTC).Month()) - 1
+}
