@@ -1,0 +1,110 @@
+// Package controller models a maximum-power-point charge controller between the array and the battery bus: the window
+// of its input, its efficiency, its own draw and its ratings. Powers in W, never negative.
+package controller
+
+import (
+	"fmt"
+
+	"tideover/sim/limit"
+)
+
+// MPPT is a maximum-power-point charge controller.
+type MPPT struct {
+	Efficiency         float64 // output over input power
+	TrackingEfficiency float64 // power found over maximum power
+	OwnDrawW           float64 // day and night, from the bus
+	MaxCurrentA        float64 // output
+	MaxInputW          float64 // 0: no limit but the current
+	MaxInputA          float64 // 0: no limit
+	MaxInputV          float64 // the input is destroyed above it: never started
+	MinInputV          float64 // runs down to this array voltage; 0: the bank's charging voltage + 1 V
+	StartInputV        float64 // starts at this open-circuit voltage; 0: the bank's charging voltage + 5 V
+}
+
+// Default returns a controller with every value that has a sensible default.
+func Default() MPPT { return MPPT{Efficiency: 0.95, TrackingEfficiency: 0.98, OwnDrawW: 1} }
+
+// Keys declares the parameters.
+func (c *MPPT) Keys() []limit.Key {
+	return []limit.Key{
+		limit.Num("efficiency", &c.Efficiency, limit.AboveTo(0.5, 1), "output over input power", "0.95").
+			From("92 to 95 %, one maker's manual"),
+		limit.Num("tracking_efficiency", &c.TrackingEfficiency, limit.AboveTo(0.5, 1),
+			"power found over maximum power", "0.98").From("0.98 to 0.99 in the sense of EN 50530, from memory"),
+		limit.Num("own_draw_w", &c.OwnDrawW, limit.AtLeast(0), "own draw from the battery, day and night", "1").
+			From("up to 0.5 W for small units, 1 to 4 W for large ones, from memory"),
+		limit.Num("max_current_a", &c.MaxCurrentA, limit.Above(0), "rated output current", "20").Needed(),
+		limit.Num("max_input_w", &c.MaxInputW, limit.AtLeast(0), "rated input power; 0 means only the current limits", "290").
+			From("no limit"),
+		limit.Num("max_input_a", &c.MaxInputA, limit.AtLeast(0), "rated input current; 0 means none", "10").From("no limit"),
+		limit.Num("max_input_v", &c.MaxInputV, limit.Above(0), "absolute limit of the input voltage", "75").Needed(),
+		limit.Num("min_input_v", &c.MinInputV, limit.AtLeast(0),
+			"lowest array voltage at which it runs; 0 means 1 V above the charging voltage", "15").
+			From("typical step-down unit, from memory"),
+		limit.Num("start_input_v", &c.StartInputV, limit.AtLeast(0),
+			"open-circuit voltage at which it starts; 0 means 5 V above the charging voltage", "19").
+			From("typical step-down unit, from memory"),
+	}
+}
+
+// Check returns what is wrong with the parameters.
+func (c *MPPT) Check() []limit.Fault {
+	faults := limit.Check(c.Keys())
+	if len(faults) > 0 {
+		return faults
+	}
+	for _, v := range []struct {
+		key   string
+		volts float64
+	}{{"min_input_v", c.MinInputV}, {"start_input_v", c.StartInputV}} {
+		if v.volts >= c.MaxInputV {
+			faults = append(faults, limit.Fault{Key: v.key, Msg: fmt.Sprintf("%v is not below max_input_v %v",
+				v.volts, c.MaxInputV), Example: "19"})
+		}
+	}
+	if c.StartInputV > 0 && c.MinInputV > c.StartInputV {
+		faults = append(faults, limit.Fault{Key: "min_input_v", Msg: fmt.Sprintf("%v is above start_input_v %v",
+			c.MinInputV, c.StartInputV), Example: "15"})
+	}
+	return faults
+}
+
+// StartV is the open-circuit voltage of the array at which the controller starts, V.
+func (c *MPPT) StartV(chargeV float64) float64 {
+	if c.StartInputV > 0 {
+		return c.StartInputV
+	}
+	return max(chargeV+5, c.MinInputV)
+}
+
+// RunV is the lowest voltage at maximum power at which the controller runs, V.
+func (c *MPPT) RunV(chargeV float64) float64 {
+	if c.MinInputV > 0 {
+		return c.MinInputV
+	}
+	return chargeV + 1
+}
+
+// Offer is what becomes of the array's power before the battery is asked: Array = NotStarted + OffPeak + Clipped + Ready.
+type Offer struct{ NotStartedW, OffPeakW, ClippedW, ReadyW float64 }
+
+// Offer sorts arrayW (maximum power at the module terminals), given the array's voltages at that moment and the bank's
+// charging voltage. ReadyW is at the input and still subject to the limit of the output current. Start and stop have no memory: the
+// unit runs whenever both voltages are inside the window.
+func (c *MPPT) Offer(arrayW, mpVoltageV, openVoltageV, chargeV float64) Offer {
+	run, start := c.RunV(chargeV), c.StartV(chargeV)
+	if mpVoltageV < run || openVoltageV < start || openVoltageV > c.MaxInputV {
+		return Offer{NotStartedW: arrayW}
+	}
+	found := arrayW * c.TrackingEfficiency
+	o := Offer{OffPeakW: arrayW * (1 - c.TrackingEfficiency)}
+	most := found
+	if c.MaxInputW > 0 {
+		most = min(most, c.MaxInputW)
+	}
+	if c.MaxInputA > 0 {
+		most = min(most, c.MaxInputA*mpVoltageV)
+	}
+	o.ClippedW, o.ReadyW = found-most, most
+	return o
+}

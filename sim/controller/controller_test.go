@@ -1,0 +1,82 @@
+package controller
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func twenty() MPPT {
+	c := Default()
+	c.MaxCurrentA, c.MaxInputV = 20, 75
+	return c
+}
+
+func TestOfferByHand(t *testing.T) {
+	// By hand: 300 W found at 98 % is 294 W, 6 W off peak; a 250 W input rating clips 44 W.
+	c := twenty()
+	c.MaxInputW = 250
+	got := c.Offer(300, 18, 22, 14.2)
+	want := Offer{OffPeakW: 6, ClippedW: 44, ReadyW: 250}
+	for _, d := range []float64{got.OffPeakW - want.OffPeakW, got.ClippedW - want.ClippedW, got.ReadyW - want.ReadyW, got.NotStartedW} {
+		if math.Abs(d) > 1e-9 {
+			t.Fatalf("got %+v, want %+v", got, want)
+		}
+	}
+	c = twenty()
+	c.MaxInputA = 10
+	if got := c.Offer(300, 18, 22, 14.2); math.Abs(got.ReadyW-180) > 1e-9 { // 10 A x 18 V
+		t.Errorf("input current: %+v, want 180 W ready", got)
+	}
+}
+
+func TestWindow(t *testing.T) {
+	// Typical step-down units start at battery + 5 V and run down to battery + 1 V (common practice, from memory).
+	c := twenty()
+	for _, v := range []struct {
+		name     string
+		mp, open float64
+		on       bool
+	}{
+		{"inside", 16, 20, true}, {"too low to run", 15.1, 20, false}, {"too low to start", 16, 19.1, false},
+		{"over the absolute limit", 60, 75.1, false}, {"at the limits", 15.2, 19.2, true},
+	} {
+		got := c.Offer(100, v.mp, v.open, 14.2)
+		if on := got.ReadyW > 0; on != v.on || !on && got.NotStartedW != 100 {
+			t.Errorf("%s: %+v", v.name, got)
+		}
+	}
+}
+
+func TestOfferAddsUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := twenty()
+		c.MaxInputW = rapid.Float64Range(0, 500).Draw(t, "maxInputW")
+		w := rapid.Float64Range(0, 2000).Draw(t, "arrayW")
+		o := c.Offer(w, rapid.Float64Range(0, 80).Draw(t, "mpV"), rapid.Float64Range(0, 90).Draw(t, "openV"), 14.2)
+		sum := o.NotStartedW + o.OffPeakW + o.ClippedW + o.ReadyW
+		if math.Abs(sum-w) > 1e-12*w || min(o.NotStartedW, o.OffPeakW, o.ClippedW, o.ReadyW) < 0 {
+			t.Fatalf("%v W became %+v", w, o)
+		}
+	})
+}
+
+func TestCheck(t *testing.T) {
+	for _, c := range []struct {
+		edit func(*MPPT)
+		want string
+	}{
+		{func(c *MPPT) { c.Efficiency = 95 }, "efficiency: 95 is not"},
+		{func(c *MPPT) { c.MaxCurrentA = 0 }, "max_current_a: 0 is not above 0"},
+		{func(c *MPPT) { c.StartInputV = 80 }, "start_input_v: 80 is not below max_input_v 75"},
+		{func(c *MPPT) { c.StartInputV, c.MinInputV = 15, 18 }, "min_input_v: 18 is above start_input_v 15"},
+	} {
+		m := twenty()
+		c.edit(&m)
+		if f := m.Check(); len(f) != 1 || !strings.HasPrefix(f[0].Error(), c.want) {
+			t.Errorf("got %v, want %q", f, c.want)
+		}
+	}
+}
