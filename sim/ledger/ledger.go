@@ -1,0 +1,189 @@
+// Package ledger books every watt-hour of a run into days, months and the whole, and holds what the run found: the
+// days without power, the outages and their causes. It knows no box and no file.
+//
+// Sign: all flows are positive in the direction of their name; StoreChange is positive when the charge held rises.
+package ledger
+
+import "time"
+
+// Cause is why an outage happened.
+type Cause int
+
+// The causes. ColdBarred is an empty battery whose missing charge was refused for cold in the spell before.
+const (
+	BatteryEmpty Cause = iota
+	VoltageSag
+	Overload
+	AutoOff
+	ColdBarred
+	NCauses
+)
+
+var causeWords = [NCauses]string{"battery empty", "voltage sag", "overload", "auto-off", "cold-barred"}
+
+// String returns the cause in words.
+func (c Cause) String() string { return causeWords[c] }
+
+// Outage is a stretch of time in which something that was asked for was not supplied.
+type Outage struct {
+	Start         time.Time // wall clock, to the minute
+	Hours         float64   // from the first to the last moment without
+	MustHaveHours float64   // of these, with a must-have load lacking power; 0 when only loads that can wait lacked it
+	Cause         Cause
+	UnservedWh    float64
+}
+
+// Day is what is kept of one wall-clock date.
+type Day struct {
+	Date         time.Time // midnight, wall clock
+	LackMin      float64   // minutes in which must-have loads lacked power, withheld excluded
+	OffByRuleMin float64   // minutes in which must-have loads were kept off by the user's own rule
+	AskedWh      float64
+	ServedWh     float64
+	LowestSOC    float64
+}
+
+// WithoutPower reports a date on which must-have loads lacked power for more than one minute in all.
+func (d *Day) WithoutPower() bool { return d.LackMin > 1 }
+
+// OffByRule reports the same for what the user's own rule withheld.
+func (d *Day) OffByRule() bool { return d.OffByRuleMin > 1 }
+
+// WhollyDark reports a date on which at least one load asked and none was served all day.
+func (d *Day) WhollyDark() bool { return d.AskedWh > 0 && d.ServedWh == 0 }
+
+// Month is one calendar month of the books.
+type Month struct {
+	Year             int
+	Month            time.Month
+	Days             int
+	Wh               Flows
+	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
+	DaysWithoutPower int
+	DaysOffByRule    int
+	LowestSOC        float64
+}
+
+// LoadSum is one load's year.
+type LoadSum struct {
+	Name     string
+	Bus      string // "ac" or "dc"
+	DemandWh float64
+}
+
+// Answer is what the user came for.
+type Answer struct {
+	DaysWithoutPower  int
+	DaysOffByRule     int
+	DaysWhollyDark    int
+	HoursWithoutPower float64
+	LongestOutageH    float64
+	UnservedShare     float64 // of demand, 0..1
+	LowestSOC         float64
+	LowestSOCTime     time.Time
+	StartSOC          float64
+	CoincidentPeakW   float64 // AC on-watts that may overlap inside one step
+}
+
+// Run is the whole result of one simulation.
+type Run struct {
+	Answer         Answer
+	Total          Flows // Wh
+	SunlightWh     float64
+	Months         []Month
+	Days           []Day
+	Outages        []Outage
+	DaysByCause    [NCauses]int // dates without power, by the cause that took most of their minutes
+	Loads          []LoadSum
+	Warnings       []string
+	Notes          []string // what was assumed, one line each
+	SettlePasses   int      // 0 when the starting charge was typed
+	Settled        bool
+	CapacityWh     float64 // from empty to full at 25 C
+	DisconnectSOC  float64
+	ColdCutOffSOC  float64 // the highest level at which the loads are cut: cold limits what can be taken
+	InverterRatedW float64 // 0 without an inverter
+	Hours          *Hours  // nil unless asked for
+}
+
+// Hours are the columns of hourly.csv: one value a step, all slices of one length.
+type Hours struct {
+	StepH        float64
+	End          []time.Time // end of the step, wall clock with its offset
+	GHIWm2       []float64
+	DNIWm2       []float64
+	DHIWm2       []float64
+	AirTempC     []float64
+	PlaneWm2     []float64 // before dirt and glass
+	CellTempC    []float64
+	FlowW        [NFlows][]float64 // mean W
+	ACDemandW    []float64
+	DCDemandW    []float64
+	BatteryW     []float64 // at the terminals, positive when charging
+	BatteryV     []float64
+	BatteryTempC []float64
+	SOC          []float64 // at the end of the step
+	CutOffSOC    []float64 // at which the loads are cut, higher in the cold; nil: DisconnectSOC throughout
+}
+
+// Residual is the largest gap of the four balances over the throughput: see Flows.Residual.
+func (r *Run) Residual() float64 { return r.Total.Residual() }
+
+// CountDays fills the counts of days from Days and Outages. A date without power is put to the cause of the outage
+// that took most of it.
+func (r *Run) CountDays() {
+	month := 0
+	a := &r.Answer
+	next := 0
+	for i := range r.Days {
+		d := &r.Days[i]
+		for month+1 < len(r.Months) && (r.Months[month].Year != d.Date.Year() || r.Months[month].Month != d.Date.Month()) {
+			month++
+		}
+		m := &r.Months[month]
+		m.Days++
+		m.LowestSOC = min(m.LowestSOC, d.LowestSOC)
+		if d.OffByRule() {
+			a.DaysOffByRule++
+			m.DaysOffByRule++
+		}
+		if d.WhollyDark() {
+			a.DaysWhollyDark++
+		}
+		if !d.WithoutPower() {
+			continue
+		}
+		a.DaysWithoutPower++
+		m.DaysWithoutPower++
+		end := d.Date.AddDate(0, 0, 1)
+		for next < len(r.Outages) && !r.Outages[next].End().After(d.Date) {
+			next++
+		}
+		var most time.Duration
+		cause := BatteryEmpty
+		for _, o := range r.Outages[next:] {
+			if !o.Start.Before(end) {
+				break
+			}
+			if o.MustHaveHours == 0 {
+				continue
+			}
+			from, to := o.Start, o.End()
+			if from.Before(d.Date) {
+				from = d.Date
+			}
+			if to.After(end) {
+				to = end
+			}
+			if over := to.Sub(from); over > most {
+				most, cause = over, o.Cause
+			}
+		}
+		r.DaysByCause[cause]++
+	}
+}
+
+// End is the wall-clock time at which the outage ends.
+func (o *Outage) End() time.Time {
+	return o.Start.Add(time.Duration(o.Hours * float64(time.Hour)))
+}
