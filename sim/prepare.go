@@ -1,0 +1,200 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+
+	"tideover/loads"
+	"tideover/sim/battery"
+	"tideover/sim/clock"
+	"tideover/sim/inverter"
+	"tideover/sim/ledger"
+	"tideover/sim/plane"
+	"tideover/weather"
+	"tideover/weather/sun"
+)
+
+// calmWindMs stands in where the weather has no wind: the mean of the test conditions for module temperature.
+const calmWindMs = 1
+
+// sunlit holds what the panels see, step by step.
+type sunlit struct {
+	ghi, dni, dhi, planeWm2, cellC []float64
+	darkShare                      []float64
+}
+
+// Prepared is a System with one weather, ready to run and to report.
+type Prepared struct {
+	Plant
+	sys             *System
+	clock           *clock.Clock
+	light           sunlit
+	airC            []float64
+	batteryC        []float64
+	demand          loads.Demand
+	rated           float64 // array, W
+	start           float64 // SOC; NaN: settle
+	notes, warnings []string
+}
+
+// Prepare computes everything that does not depend on the charge. The weather's steps must be a whole multiple of the
+// system's. It panics on values that the boxes' Check refuses, and on AC loads without an inverter: our bug.
+func Prepare(sys *System, y *weather.Year) *Prepared {
+	stepMin := sys.StepMin
+	if stepMin == 0 {
+		stepMin = y.StepMin
+	}
+	if stepMin < y.StepMin {
+		y = y.Refine(stepMin)
+	}
+	zone := sys.Zone
+	if zone == nil {
+		zone = y.Start.Location()
+	}
+	n := y.Len()
+	p := &Prepared{sys: sys, airC: y.TempC, start: sys.Bank.StartSOC, rated: sys.Array.RatedW()}
+	p.clock = clock.New(y.Start, y.StepMin, n, zone)
+	p.stepH = y.StepH()
+	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
+
+	p.pack = sys.Bank.Pack()
+	p.efficiency, p.maxOutA = sys.Controller.Efficiency, sys.Controller.MaxCurrentA
+	p.fullAh = p.pack.CapacityAh * (1 - 1e-12)
+	p.perOut = 1 / p.efficiency
+	p.standbyW = sys.Controller.OwnDrawW + sys.Bank.BoardDrawW
+	p.minOffH = sys.Bank.MinOffMin / 60
+	p.steps = make([]step, n)
+	p.panels(y)
+	p.batteryC = battery.LagTemp(y.TempC, p.stepH, sys.Bank.TempLagH, nil)
+	gapAh := (sys.Bank.ReconnectSOC - sys.Bank.DisconnectSOC) * p.pack.CapacityAh
+	for i := range p.steps {
+		st, tempC := &p.steps[i], p.batteryC[i]
+		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
+		st.barred = tempC < sys.Bank.MinChargeTempC
+		st.floorAh = p.pack.CapacityAh * max(sys.Bank.DisconnectSOC, 1-battery.ColdShare(tempC))
+		st.reconnectAh = min(st.floorAh+gapAh, p.pack.CapacityAh*(1-1e-9))
+	}
+	p.asks()
+	return p
+}
+
+// panels turns the weather into what the controller is offered.
+func (p *Prepared) panels(y *weather.Year) {
+	n := y.Len()
+	l := &p.light
+	l.ghi, l.dni, l.dhi = y.GHIWm2, y.DNIWm2, y.DHIWm2
+	known := l.dni != nil
+	if !known {
+		l.dni, l.dhi = make([]float64, n), make([]float64, n)
+	}
+	l.planeWm2, l.cellC, l.darkShare = make([]float64, n), make([]float64, n), make([]float64, n)
+	surface := p.sys.Surface.Prepare(y.Site.LatDeg)
+	chargeV := p.sys.Bank.ChargeLimitV()
+	a, c := &p.sys.Array, &p.sys.Controller
+	for i, s := range sun.Track(y.Start, y.StepH(), n, y.Site.Sun()) {
+		extra := sun.SolarConstantWm2 * s.DistanceFactor
+		l.darkShare[i] = 1 - s.LitShare
+		// Where the sun rises or sets within the step, its light falls in the sunlit part: split and tilt are done
+		// for that part.
+		lit := s.LitShare
+		if lit == 0 || l.ghi[i]/lit > extra {
+			lit = 1
+		}
+		if !known {
+			dni, dhi := plane.Split(l.ghi[i]/lit, math.Cos(s.ZenithDeg*math.Pi/180), extra)
+			l.dni[i], l.dhi[i] = dni*lit, dhi*lit
+		}
+		if known && l.dni[i]/lit > extra {
+			lit = 1
+		}
+		light := surface.Light(plane.Sky{
+			GHIWm2: l.ghi[i] / lit, DNIWm2: l.dni[i] / lit, DHIWm2: l.dhi[i] / lit,
+			ZenithDeg: s.ZenithDeg, AzimuthDeg: s.AzimuthDeg, ExtraNormalWm2: extra,
+		})
+		l.planeWm2[i] = light.PlaneWm2() * lit
+		wind := float64(calmWindMs)
+		if y.WindMs != nil {
+			wind = y.WindMs[i]
+		}
+		l.cellC[i] = a.CellTempC(l.planeWm2[i], y.TempC[i], wind)
+		usable := light.UsableWm2 * lit
+		st := &p.steps[i]
+		st.arrayW = a.PowerW(usable, l.cellC[i])
+		o := c.Offer(st.arrayW, a.MpVoltageV(l.cellC[i]), a.OcVoltageV(usable, l.cellC[i]), chargeV)
+		st.notStartedW, st.offPeakW, st.clippedW, st.readyW = o.NotStartedW, o.OffPeakW, o.ClippedW, o.ReadyW
+	}
+}
+
+// asks turns the loads into what each step asks of the buses.
+func (p *Prepared) asks() {
+	v := p.sys.Inverter
+	at := loads.Place{Clock: p.clock, DarkShare: p.light.darkShare}
+	var onShare []float64
+	if v != nil {
+		p.restartH = v.RestartAfterMin / 60
+		if v.Mode == inverter.Timetable {
+			onShare = v.When.Shares(p.clock, nil)
+			at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
+		}
+	}
+	d := loads.Sum(at, p.sys.Loads)
+	p.demand = d
+	for i := range p.steps {
+		st := &p.steps[i]
+		st.acW, st.dcW, st.mustAC, st.mustDC = d.ACW[i], d.DCW[i], d.MustAC[i], d.MustDC[i]
+		if v == nil {
+			if st.acW > 0 {
+				panic(fmt.Sprintf("sim: Prepare: step %d asks %v W AC without an inverter", i, st.acW))
+			}
+			continue
+		}
+		st.withheldW, st.ruleMin = d.WithheldW[i], d.MustWithheldShare[i]*p.stepH*60
+		on := 1.0
+		switch v.Mode {
+		case inverter.Timetable:
+			on = onShare[i]
+		case inverter.OnDemand:
+			on = d.ACShare[i]
+		}
+		st.idleW = v.IdleW * on
+		st.convertW = v.LossW(st.acW)
+		st.overload = st.acW > 0 && d.ACOnW[i] > v.RatedW
+	}
+}
+
+// Run simulates: from the typed starting charge, or settled. With hours it keeps every step's flows.
+func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
+	capAh := p.pack.CapacityAh
+	b := p.newBooks()
+	out := &ledger.Run{Settled: true, Notes: p.notes, Warnings: p.warnings}
+	st := State{ChargeAh: p.start * capAh}
+	if math.IsNaN(p.start) {
+		st.ChargeAh = capAh
+		out.Settled = false
+		for out.SettlePasses < settlePasses && !out.Settled {
+			b.reset(st.ChargeAh)
+			end, err := p.run(st, b, nil)
+			if err != nil {
+				return nil, err
+			}
+			out.SettlePasses++
+			out.Settled = math.Abs(end.ChargeAh-st.ChargeAh) <= 0.001*capAh
+			st = end
+		}
+	}
+	start := st
+	var h *ledger.Hours
+	if hours {
+		h = p.newHours()
+	}
+	b.reset(st.ChargeAh)
+	if _, err := p.run(st, b, h); err != nil {
+		return nil, err
+	}
+	p.close(out, b, start)
+	out.Hours = h
+	if out.Residual() > 1e-9 {
+		return nil, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())
+	}
+	return out, nil
+}

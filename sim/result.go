@@ -1,0 +1,119 @@
+package sim
+
+import (
+	"time"
+
+	"tideover/sim/ledger"
+)
+
+const settlePasses = 5
+
+func (p *Prepared) newBooks() *books {
+	b := &books{
+		months:   make([]ledger.Flows, len(p.clock.Months)),
+		days:     make([]ledger.Day, len(p.clock.Dates)),
+		outages:  make([]outage, 0, 256),
+		dayLowAh: make([]float64, len(p.clock.Dates)),
+	}
+	for i, d := range p.clock.Dates {
+		b.days[i].Date = d
+	}
+	return b
+}
+
+func (p *Prepared) newHours() *ledger.Hours {
+	n := len(p.steps)
+	h := &ledger.Hours{
+		StepH: p.stepH, End: make([]time.Time, n),
+		GHIWm2: p.light.ghi, DNIWm2: p.light.dni, DHIWm2: p.light.dhi, AirTempC: p.airC,
+		PlaneWm2: p.light.planeWm2, CellTempC: p.light.cellC, BatteryTempC: p.batteryC,
+	}
+	for i := range n {
+		h.End[i] = p.clock.StepEnd(i)
+	}
+	// One block for all columns keeps the garbage collector out of it.
+	block := make([]float64, (int(ledger.NFlows)+6)*n)
+	next := func() []float64 {
+		c := block[:n:n]
+		block = block[n:]
+		return c
+	}
+	for f := range h.FlowW {
+		h.FlowW[f] = next()
+	}
+	h.ACDemandW, h.DCDemandW, h.BatteryW, h.BatteryV, h.SOC = next(), next(), next(), next(), next()
+	h.CutOffSOC = next()
+	for i := range p.steps {
+		h.CutOffSOC[i] = p.steps[i].floorAh / p.pack.CapacityAh
+	}
+	return h
+}
+
+// at is the wall-clock time h hours after the start of the run, to the minute.
+func (p *Prepared) at(h float64) time.Time {
+	return p.clock.StepStart(0).Add(time.Duration(h*60+0.5) * time.Minute)
+}
+
+// close fills the result from the books.
+func (p *Prepared) close(out *ledger.Run, b *books, start State) {
+	capAh := p.pack.CapacityAh
+	out.CapacityWh = p.pack.HeldWh(capAh)
+	out.DisconnectSOC, out.ColdCutOffSOC = p.sys.Bank.DisconnectSOC, p.sys.Bank.DisconnectSOC
+	for i := range p.steps {
+		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.steps[i].floorAh/capAh)
+	}
+	if v := p.sys.Inverter; v != nil {
+		out.InverterRatedW = v.RatedW
+	}
+	out.Days = b.days
+	for i := range out.Days {
+		out.Days[i].LowestSOC = min(1, b.dayLowAh[i]/capAh)
+	}
+	for i, m := range p.clock.Months {
+		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1})
+		out.Total.Add(&b.months[i])
+	}
+	for i, g := range p.light.planeWm2 {
+		wh := g / 1000 * p.rated * p.stepH
+		out.Months[p.clock.MonthOf[i]].SunlightWh += wh
+		out.SunlightWh += wh
+	}
+	for _, o := range b.outages {
+		if o.unservedWh <= 0 {
+			continue
+		}
+		cause := ledger.BatteryEmpty
+		for c := range o.byCauseWh {
+			if o.byCauseWh[c] > o.byCauseWh[cause] {
+				cause = ledger.Cause(c)
+			}
+		}
+		if cause == ledger.BatteryEmpty && o.barredWh >= o.unservedWh {
+			cause = ledger.ColdBarred
+		}
+		out.Outages = append(out.Outages, ledger.Outage{
+			Start: p.at(o.startH), Hours: o.endH - o.startH, MustHaveHours: o.mustH, Cause: cause, UnservedWh: o.unservedWh,
+		})
+	}
+	a := &out.Answer
+	a.StartSOC = start.ChargeAh / capAh
+	a.LowestSOC, a.LowestSOCTime = b.lowAh/capAh, p.at(b.lowAtH)
+	a.HoursWithoutPower = b.lackH
+	if d := out.Total[ledger.Demand]; d > 0 {
+		a.UnservedShare = out.Total[ledger.Unserved] / d
+	}
+	for _, o := range out.Outages {
+		if o.MustHaveHours > 0 {
+			a.LongestOutageH = max(a.LongestOutageH, o.Hours)
+		}
+	}
+	for i := range p.steps {
+		if p.steps[i].acW > 0 {
+			a.CoincidentPeakW = max(a.CoincidentPeakW, p.demand.ACOnW[i])
+		}
+	}
+	for _, l := range p.demand.PerLoad {
+		out.Loads = append(out.Loads, ledger.LoadSum{Name: l.Name, Bus: l.Bus.String(), DemandWh: l.DemandWh})
+	}
+	out.CountDays()
+}
