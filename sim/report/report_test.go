@@ -1,0 +1,460 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"flag"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"tideover/sim/ledger"
+	"tideover/sim/report/invented"
+)
+
+// The goldens guard the format only: every number in them is invented (package invented).
+var update = flag.Bool("update", false, "renew the files in testdata")
+
+func golden(t *testing.T, name string, got []byte) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, got, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bytes.Equal(got, want) {
+		return
+	}
+	g, w := strings.Split(string(got), "\n"), strings.Split(string(want), "\n")
+	for i := range min(len(g), len(w)) {
+		if g[i] != w[i] {
+			t.Fatalf("%s:%d differs\n got %q\nwant %q", path, i+1, g[i], w[i])
+		}
+	}
+	t.Fatalf("%s: got %d lines, want %d", path, len(g), len(w))
+}
+
+func header() Header {
+	return Header{
+		Title: "Hut above the tree line", Scenario: "hut.yaml", About: "A hut with a fire alarm that must not stop.",
+		Place: "39.22 N 106.32 W", Weather: "invented, calendar 2025", System: "420 W array, 1280 Wh battery, 300 W inverter",
+	}
+}
+
+// awkward is a run with names that tempt a table to break.
+func awkward() (Header, *ledger.Run) {
+	h := header()
+	h.Title = strings.Repeat("A very long title ", 9)
+	h.Place = "Hütte über dem Wald\x1b[31m\n" + strings.Repeat("x", 200)
+	r := invented.Hut().Run()
+	r.Loads = append(r.Loads, ledger.LoadSum{Name: "電池充電器" + strings.Repeat("長い名前", 20), Bus: "ac", DemandWh: 4e4},
+		ledger.LoadSum{Name: "tab\tand\nline", Bus: "dc", DemandWh: 3e4})
+	for i := range 40 {
+		r.Loads = append(r.Loads, ledger.LoadSum{Name: "a lamp of many, number " + strconv.Itoa(i), Bus: "dc", DemandWh: 100})
+	}
+	r.Warnings = append(r.Warnings, strings.Repeat("w", 300))
+	return h, r
+}
+
+func text(t *testing.T, h Header, r *ledger.Run) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := Text(&b, h, r); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func atMost80(t *testing.T, name string, b []byte) {
+	t.Helper()
+	for i, line := range strings.Split(string(b), "\n") {
+		if n := width(line); n > columns {
+			t.Errorf("%s:%d is %d columns wide, want at most %d: %q", name, i+1, n, columns, line)
+		}
+		if strings.ContainsAny(line, "\x1b\t\r") {
+			t.Errorf("%s:%d holds a control character: %q", name, i+1, line)
+		}
+	}
+}
+
+// cases are runs of every length the report must take.
+func cases() map[string]*ledger.Run {
+	hut := invented.Hut()
+	short, years, noSun, noLoad, ruled, huge := hut, hut, hut, hut, hut, hut
+	short.Days = 9
+	years.Days, years.ArrayW = 3*365, 900
+	noSun.ArrayW, noSun.Days = 0, 400
+	noLoad.MustHaveW, noLoad.LampW, noLoad.IdleW = 0, 0, 0
+	ruled.OffFromHour, ruled.OffUntilHour, ruled.ArrayW = 1, 6, 2000
+	huge.ArrayW, huge.MustHaveW, huge.CapacityWh = 4e7, 3e6, 1e8
+	m := map[string]*ledger.Run{
+		"year": hut.Run(), "short": short.Run(), "years": years.Run(), "no sun": noSun.Run(), "no load": noLoad.Run(),
+		"off by rule": ruled.Run(), "huge": huge.Run(), "empty": {},
+	}
+	_, m["awkward"] = awkward()
+	return m
+}
+
+func TestTextGolden(t *testing.T) {
+	runs := cases()
+	for _, name := range []string{"year", "short", "years", "off by rule"} {
+		got := text(t, header(), runs[name])
+		golden(t, strings.ReplaceAll(name, " ", "-")+".txt", got)
+	}
+	h, r := awkward()
+	golden(t, "awkward.txt", text(t, h, r))
+}
+
+func TestTextFitsTheScreen(t *testing.T) {
+	for name, r := range cases() {
+		got := text(t, header(), r)
+		atMost80(t, name, got)
+		if lines := bytes.Count(got, []byte("\n")); name != "awkward" && lines > 46 {
+			t.Errorf("%s takes %d lines, want about 40, at most 46", name, lines)
+		}
+	}
+	h, r := awkward()
+	atMost80(t, "awkward", text(t, h, r))
+	for i, c := range string(text(t, header(), invented.Hut().Run())) {
+		if c > 127 {
+			t.Errorf("our own words hold %q at byte %d, want ASCII", c, i)
+		}
+	}
+}
+
+func TestVerdict(t *testing.T) {
+	year, ten, short := span{365, 1}, span{3652, 10}, span{9, 0}
+	for _, c := range []struct {
+		a    ledger.Answer
+		s    span
+		want string
+	}{
+		{ledger.Answer{}, year, "Yes: no day without power in the year"},
+		{ledger.Answer{DaysWithoutPower: 23}, year, "No: 23 days without power in the year"},
+		{ledger.Answer{DaysWithoutPower: 1}, short, "No: 1 day without power in 9 days"},
+		{ledger.Answer{DaysWithoutPower: 23}, ten, "No: 23 days without power in 10 years, 2.3 a year"},
+		{ledger.Answer{DaysOffByRule: 40}, year, "Yes: no day without power in the year; 40 days off by your own rule"},
+	} {
+		if got := verdict(&c.a, c.s); got != c.want {
+			t.Errorf("verdict(%+v, %v) = %q, want %q", c.a, c.s, got, c.want)
+		}
+	}
+}
+
+func TestNumbers(t *testing.T) {
+	for _, c := range []struct {
+		v        float64
+		decimals int
+		want     string
+	}{
+		{0, 5, "0"}, {math.Copysign(0, -1), 5, "0"}, {-1e-9, 5, "0"}, {1.5, 5, "1.5"}, {-0.000014, 5, "-0.00001"},
+		{100.1, 6, "100.1"}, {2.0 / 3, 6, "0.666667"}, {1e12, 5, "1000000000000"}, {1e300, 5, "1" + strings.Repeat("0", 300)},
+		{0.00001, 5, "0.00001"}, {12.00002, 5, "12.00002"},
+	} {
+		if got := string(appendNumber(nil, c.v, c.decimals)); got[:min(6, len(got))] != c.want[:min(6, len(c.want))] || len(got) != len(c.want) {
+			t.Errorf("appendNumber(%v, %d) = %s, want %s", c.v, c.decimals, got, c.want)
+		}
+	}
+	for _, c := range []struct {
+		v    float64
+		want string
+	}{{-0.04, "0.0"}, {-0.06, "-0.1"}, {12.34, "12.3"}} {
+		if got := number(c.v, 1); got != c.want {
+			t.Errorf("number(%v, 1) = %q, want %q", c.v, got, c.want)
+		}
+	}
+}
+
+func TestWidthAndCut(t *testing.T) {
+	for _, c := range []struct {
+		s    string
+		n    int
+		want string
+	}{
+		{"lamp", 4, "lamp"}, {"lamps", 4, "la.."}, {"電池充電器", 7, "電池.."}, {"e\u0301te\u0301", 3, "e\u0301te\u0301"},
+		{"a\u202eb\x1b[1m", 9, "ab [1m"},
+	} {
+		if got := cut(c.s, c.n); got != c.want || width(got) > c.n {
+			t.Errorf("cut(%q, %d) = %q of width %d, want %q", c.s, c.n, got, width(got), c.want)
+		}
+	}
+}
+
+func TestJSONGolden(t *testing.T) {
+	r := cases()["short"]
+	r.Total[ledger.Array] += 1e-10 // a residual to print
+	var b bytes.Buffer
+	if err := JSON(&b, header(), r); err != nil {
+		t.Fatal(err)
+	}
+	if !json.Valid(b.Bytes()) {
+		t.Fatalf("not JSON:\n%s", b.Bytes())
+	}
+	// The residual's digits are noise of the last place, which differs between processors.
+	residual := r.Total.Residual()
+	golden(t, "short.json", bytes.Replace(b.Bytes(), []byte(strconv.FormatFloat(residual, 'g', 3, 64)), []byte("0"), 1))
+	if bytes.Contains(b.Bytes(), []byte("null")) {
+		t.Errorf("JSON holds null")
+	}
+}
+
+func TestJSONRefusesNaN(t *testing.T) {
+	r := cases()["short"]
+	r.Answer.UnservedShare = math.NaN()
+	var b bytes.Buffer
+	if err := JSON(&b, header(), r); err == nil || b.Len() > 0 {
+		t.Errorf("JSON of NaN: error %v and %d bytes, want an error and none", err, b.Len())
+	}
+}
+
+func TestCSVGolden(t *testing.T) {
+	r := cases()["short"]
+	var b bytes.Buffer
+	if err := CSV(&b, r.Hours); err != nil {
+		t.Fatal(err)
+	}
+	head := b.Bytes()
+	for i, n := 0, 0; i < len(head); i++ { // two days are enough to see the format
+		if head[i] == '\n' {
+			if n++; n == 49 {
+				head = head[:i+1]
+			}
+		}
+	}
+	golden(t, "hourly.csv", head)
+}
+
+// TestCSVSumsToMonthsAndYear holds the promise that the sums of the file are the months and the year: each cell is
+// rounded to 5 decimals, so a sum over n steps may be off by n x 0.5e-5 W x step.
+func TestCSVSumsToMonthsAndYear(t *testing.T) {
+	for name, r := range cases() {
+		if r.Hours == nil || name == "huge" { // beyond 1e9 W the cells carry fewer digits
+			continue
+		}
+		var b bytes.Buffer
+		if err := CSV(&b, r.Hours); err != nil {
+			t.Fatal(err)
+		}
+		table, err := csv.NewReader(&b).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		column := map[string]int{}
+		for i, name := range table[0] {
+			column[name] = i
+		}
+		if len(table[0]) != 37 || len(column) != 37 {
+			t.Fatalf("%d columns, %d names, want 37", len(table[0]), len(column))
+		}
+		cell := func(line []string, name string) float64 {
+			i, ok := column[name]
+			if !ok {
+				t.Fatalf("no column %s", name)
+			}
+			v, err := strconv.ParseFloat(line[i], 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return v
+		}
+		tol := 0.5e-5*r.Hours.StepH*float64(len(table)-1) + 1e-6
+		for f := range ledger.NFlows {
+			months := make(map[string]float64)
+			year := 0.0
+			for _, line := range table[1:] {
+				end, err := time.Parse(time.RFC3339, line[0])
+				if err != nil {
+					t.Fatal(err)
+				}
+				wh := cell(line, f.String()+"_w") * r.Hours.StepH
+				months[end.Add(-time.Hour).Format("2006-01")] += wh
+				year += wh
+			}
+			if d := year - r.Total[f]; math.Abs(d) > tol {
+				t.Errorf("%s: %v sums to %v Wh in the file, %v in the year, off by %v", name, f, year, r.Total[f], d)
+			}
+			for _, m := range r.Months {
+				key := time.Date(m.Year, m.Month, 1, 0, 0, 0, 0, time.UTC).Format("2006-01")
+				if d := months[key] - m.Wh[f]; math.Abs(d) > tol {
+					t.Errorf("%s: %v sums to %v Wh in %s, want %v", name, f, months[key], key, m.Wh[f])
+				}
+			}
+		}
+		demand := 0.0
+		for _, line := range table[1:] {
+			demand += (cell(line, "ac_demand_w") + cell(line, "dc_demand_w")) * r.Hours.StepH
+		}
+		if d := demand - r.Total[ledger.Demand]; math.Abs(d) > 2*tol {
+			t.Errorf("%s: ac_demand_w + dc_demand_w is %v Wh, demand %v, off by %v", name, demand, r.Total[ledger.Demand], d)
+		}
+	}
+}
+
+func TestInventedBooksClose(t *testing.T) {
+	for name, r := range cases() {
+		if got := r.Total.Residual(); got > 1e-9 {
+			t.Errorf("%s: residual %v, want below 1e-9", name, got)
+		}
+	}
+}
+
+func compared() ([]string, []*ledger.Run) {
+	hut := invented.Hut()
+	frugal, more, night, bigger, worse := hut, hut, hut, hut, hut
+	frugal.IdleW = 2
+	more.ArrayW = 800
+	night.OffFromHour, night.OffUntilHour = 1, 6
+	bigger.CapacityWh = 5000
+	worse.IdleW, worse.LampW = 12, 20
+	return []string{"as drawn", "small inverter, frugal, with a long name", "more array", "off at night", "more 電池", "worse", "same"},
+		[]*ledger.Run{hut.Run(), frugal.Run(), more.Run(), night.Run(), bigger.Run(), worse.Run(), hut.Run()}
+}
+
+func TestCompareGolden(t *testing.T) {
+	names, runs := compared()
+	var b bytes.Buffer
+	if err := Compare(&b, header(), names, runs); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "compare.txt", b.Bytes())
+	atMost80(t, "compare", b.Bytes())
+	b.Reset()
+	if err := Compare(&b, header(), names[:1], runs[:1]); err != nil {
+		t.Fatal(err)
+	}
+	atMost80(t, "compare of one", b.Bytes())
+	b.Reset()
+	if err := CompareJSON(&b, header(), names[:2], runs[:2]); err != nil {
+		t.Fatal(err)
+	}
+	if !json.Valid(b.Bytes()) {
+		t.Fatalf("not JSON:\n%s", b.Bytes())
+	}
+}
+
+func TestDifference(t *testing.T) {
+	run := func(f func(*ledger.Run)) *ledger.Run {
+		r := &ledger.Run{CapacityWh: 1000}
+		for m := range 12 {
+			r.Months = append(r.Months, ledger.Month{Month: time.Month(m + 1), Days: 30})
+		}
+		r.Months[0].Days = 35 // 365 in all
+		f(r)
+		return r
+	}
+	base := run(func(r *ledger.Run) {
+		r.Total[ledger.InverterIdle] = 192 * 365
+		r.Total[ledger.Curtailed] = 300 * 365
+		r.Answer.DaysWithoutPower = 15
+	})
+	for _, c := range []struct {
+		name string
+		f    func(*ledger.Run)
+		want string
+	}{
+		{"idle", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 31 * 365
+			r.Total[ledger.Curtailed] = 480 * 365
+			r.Answer.DaysWithoutPower, r.Answer.DaysOffByRule = 3, 40
+		}, "inverter idle falls from 192 to 31 Wh a day; that is 161 Wh a day the array need not find; " +
+			"12 days fewer without power; 40 days are off by rule instead"},
+		{"nothing", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 192 * 365
+			r.Total[ledger.Curtailed] = 300 * 365
+			r.Answer.DaysWithoutPower = 15
+		}, "no booked flow differs by 1 Wh a day; as many days without power (15)"},
+	} {
+		if got := difference(base, run(c.f)); got != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
+		}
+	}
+}
+
+func TestWriteFiles(t *testing.T) {
+	put := func(s string) func(io.Writer) error {
+		return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
+	}
+	names := func(dir string) string {
+		entries, err := os.ReadDir(dir)
+		if err != nil {
+			return err.Error()
+		}
+		var s []string
+		for _, e := range entries {
+			s = append(s, e.Name())
+		}
+		return strings.Join(s, " ")
+	}
+	top := t.TempDir()
+	out := filepath.Join(top, "a", "b")
+	broken := errors.New("broken")
+	fail := func(w io.Writer) error { io.WriteString(w, "half"); return broken }
+
+	if err := WriteFiles(out, []File{{"one", put("1")}, {"two", fail}}); !errors.Is(err, broken) {
+		t.Errorf("error %v, want %v", err, broken)
+	}
+	if got := names(top); got != "" {
+		t.Errorf("after a failure the folder holds %q, want nothing", got)
+	}
+	if err := WriteFiles(out, []File{{"one", put("1")}, {"two", put("2")}}); err != nil {
+		t.Fatal(err)
+	}
+	if got := names(out); got != "one two" {
+		t.Errorf("the folder holds %q, want one and two", got)
+	}
+	// What stood there before outlives a failure, a panic too, and gives way to a success.
+	if err := WriteFiles(out, []File{{"one", put("new")}, {"three", fail}}); !errors.Is(err, broken) {
+		t.Errorf("error %v, want %v", err, broken)
+	}
+	func() {
+		defer func() { recover() }()
+		WriteFiles(out, []File{{"one", put("new")}, {"three", func(io.Writer) error { panic("ours") }}})
+	}()
+	if got, _ := os.ReadFile(filepath.Join(out, "one")); string(got) != "1" || names(out) != "one two" {
+		t.Errorf("one holds %q and the folder %q, want 1 and one two", got, names(out))
+	}
+	if err := WriteFiles(out, []File{{"one", put("new")}}); err != nil {
+		t.Fatal(err)
+	}
+	if got, _ := os.ReadFile(filepath.Join(out, "one")); string(got) != "new" {
+		t.Errorf("one holds %q, want new", got)
+	}
+	// A folder where a file should go, a file where the folder should be.
+	if err := os.Mkdir(filepath.Join(out, "dir"), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteFiles(out, []File{{"four", put("4")}, {"dir", put("x")}}); err == nil || names(out) != "dir one two" {
+		t.Errorf("error %v and %q, want an error and dir one two", err, names(out))
+	}
+	if err := WriteFiles(filepath.Join(out, "one"), []File{{"x", put("x")}}); err == nil {
+		t.Errorf("no error when the folder is a file")
+	}
+	if err := WriteFiles(filepath.Join(out, "one", "sub"), []File{{"x", put("x")}}); err == nil {
+		t.Errorf("no error when a folder above is a file")
+	}
+}
+
+func BenchmarkCSVYear(b *testing.B) {
+	h := invented.Hut().Run().Hours
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := CSV(io.Discard, h); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

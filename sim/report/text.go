@@ -1,0 +1,336 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"tideover/sim/ledger"
+)
+
+// Text writes the answer, then the ledger, on about one screen of 80 columns.
+func Text(w io.Writer, h Header, r *ledger.Run) error {
+	var b strings.Builder
+	s := spanOf(r)
+	b.WriteString(cut(h.Title, columns) + "\n")
+	paragraph(&b, "", verdict(&r.Answer, s)+".")
+	field(&b, "Place", h.Place)
+	field(&b, "Weather", h.Weather)
+	field(&b, "System", h.System)
+	b.WriteString("\n")
+	answer(&b, r)
+	b.WriteString("\n")
+	table(&b, r, s)
+	b.WriteString("\n")
+	draws(&b, r, s)
+	longest(&b, r)
+	for _, line := range r.Warnings {
+		paragraph(&b, "! ", line)
+	}
+	for _, line := range r.Notes {
+		paragraph(&b, "- ", line)
+	}
+	paragraph(&b, "", caution)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// verdict answers whether the battery tides the building over.
+func verdict(a *ledger.Answer, s span) string {
+	v := "Yes: no day without power"
+	if a.DaysWithoutPower > 0 {
+		v = "No: " + count(a.DaysWithoutPower, "day") + " without power"
+	}
+	v += " " + s.String()
+	if s.years > 1 && a.DaysWithoutPower > 0 {
+		v += ", " + number(s.perYear(float64(a.DaysWithoutPower)), 1) + " a year"
+	}
+	if a.DaysOffByRule > 0 {
+		v += "; " + count(a.DaysOffByRule, "day") + " off by your own rule"
+	}
+	return v
+}
+
+func answer(b *strings.Builder, r *ledger.Run) {
+	a := &r.Answer
+	days := fmt.Sprint(a.DaysWithoutPower)
+	var causes []string
+	for c, n := range r.DaysByCause {
+		if n > 0 {
+			causes = append(causes, fmt.Sprintf("%s %d", ledger.Cause(c), n))
+		}
+	}
+	if len(causes) > 0 {
+		days += ", by cause: " + strings.Join(causes, ", ")
+	}
+	field(b, "Days without power", days)
+	field(b, "Days off by rule", fmt.Sprintf("%d; days wholly dark %d", a.DaysOffByRule, a.DaysWhollyDark))
+	hours := "0 h"
+	if a.HoursWithoutPower > 0 {
+		hours = number(a.HoursWithoutPower, 1) + " h; the longest outage " + number(a.LongestOutageH, 1) + " h"
+	}
+	field(b, "Hours without power", hours)
+	field(b, "Lowest state of charge", lowest(r))
+	field(b, "Unserved share", number(100*a.UnservedShare, 2)+" % of what the loads asked for")
+	peak := number(a.CoincidentPeakW, 0) + " W"
+	switch {
+	case r.InverterRatedW == 0:
+		peak += "; there is no inverter"
+	case a.CoincidentPeakW > r.InverterRatedW:
+		peak += ", MORE than the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
+	default:
+		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
+	}
+	field(b, "Coincident peak", peak)
+	field(b, "Starting charge", starting(r))
+}
+
+func lowest(r *ledger.Run) string {
+	s := number(100*r.Answer.LowestSOC, 1) + " %"
+	if t := r.Answer.LowestSOCTime; !t.IsZero() {
+		s += " on " + moment(t) + " local time"
+	}
+	if r.DisconnectSOC > 0 {
+		s += "; cut-off " + number(100*r.DisconnectSOC, 0) + " %"
+		if r.ColdCutOffSOC > r.DisconnectSOC+0.005 {
+			s += ", " + number(100*r.ColdCutOffSOC, 0) + " % when cold"
+		}
+	}
+	return s
+}
+
+func starting(r *ledger.Run) string {
+	s := number(100*r.Answer.StartSOC, 1) + " % of " + number(r.CapacityWh, 0) + " Wh, "
+	switch {
+	case r.SettlePasses == 0:
+		return s + "as typed"
+	case r.Settled:
+		return s + "settled in " + plural(r.SettlePasses, "pass", "passes")
+	}
+	return s + "NOT settled after " + plural(r.SettlePasses, "pass", "passes")
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// row is one line of the table; the flow is a sum in Wh. Rows that keep print even when they are zero all year.
+type row struct {
+	label string
+	flow  ledger.Flow
+	keep  bool
+}
+
+// rows follow the energy path, in three groups: at the array, at the bus, at the loads.
+var rows = [][]row{{
+	{"array offers", ledger.Array, true},
+	{"not started", ledger.NotStarted, false},
+	{"off peak", ledger.OffPeak, false},
+	{"clipped", ledger.Clipped, false},
+	{"barred by cold", ledger.ChargeBarred, false},
+	{"curtailed", ledger.Curtailed, true},
+	{"drawn", ledger.Drawn, true},
+}, {
+	{"backup", ledger.Backup, false},
+	{"controller", ledger.ControllerLoss, false},
+	{"wiring loss", ledger.WiringLoss, false},
+	{"battery loss", ledger.BatteryLoss, false},
+	{"into store", ledger.StoreChange, false},
+	{"inverter idle", ledger.InverterIdle, true},
+	{"inverter loss", ledger.InverterLoss, false},
+	{"standby", ledger.Standby, true},
+	{"heater", ledger.Heater, false},
+	{"served AC", ledger.ServedAC, false},
+	{"served DC", ledger.ServedDC, false},
+}, {
+	{"asked for", ledger.Demand, true},
+	{"unserved", ledger.Unserved, false},
+	{"withheld", ledger.Withheld, false},
+}}
+
+// byMonth is a calendar month of the run, added up over the years.
+type byMonth struct {
+	name string
+	sum  ledger.Month
+	n    int
+}
+
+// byMonths are the calendar months in the order in which they first come.
+func byMonths(r *ledger.Run) []byMonth {
+	var out []byMonth
+	for i := range r.Months {
+		m := &r.Months[i]
+		k := slices.IndexFunc(out, func(c byMonth) bool { return c.sum.Month == m.Month })
+		if k < 0 {
+			k = len(out)
+			out = append(out, byMonth{name: m.Month.String()[:3], sum: ledger.Month{Month: m.Month}})
+		}
+		c := &out[k]
+		c.n++
+		c.sum.Days += m.Days
+		c.sum.Wh.Add(&m.Wh)
+		c.sum.DaysWithoutPower += m.DaysWithoutPower
+		c.sum.DaysOffByRule += m.DaysOffByRule
+	}
+	return out
+}
+
+// unit is how the months' cells are written: a name and what divides Wh.
+type unit struct {
+	name     string
+	divide   float64
+	decimals int
+}
+
+// units go from fine to coarse; the first in which every cell fits is taken.
+var (
+	monthUnits = []unit{
+		{"Wh a day", 1, 0}, {"kWh a day", 1e3, 1}, {"kWh a day", 1e3, 0}, {"MWh a day", 1e6, 1}, {"MWh a day", 1e6, 0},
+	}
+	yearUnits = []unit{{"kWh", 1e3, 1}, {"kWh", 1e3, 0}, {"MWh", 1e6, 1}, {"MWh", 1e6, 0}}
+)
+
+// print writes a number of Wh.
+func (u unit) print(wh float64) string { return number(wh/u.divide, u.decimals) }
+
+// fitting is the first unit in which all of wh leave one of so many columns free.
+func fitting(units []unit, wh []float64, columns int) unit {
+	for _, u := range units {
+		if !slices.ContainsFunc(wh, func(v float64) bool { return len(u.print(v)) >= columns }) {
+			return u
+		}
+	}
+	return units[len(units)-1]
+}
+
+// labelW, cellW and yearW are the widths of the table's columns: 14 + 12 x 5 + 6 = 80.
+const labelW, cellW, yearW = 14, 5, 6
+
+// table writes where the energy went, month by month. A group whose numbers need another unit gets its own heading.
+func table(b *strings.Builder, r *ledger.Run, s span) {
+	months := byMonths(r)
+	perDay := func(m byMonth, f ledger.Flow) float64 { return m.sum.Wh[f] / float64(max(1, m.sum.Days)) }
+	heading := ""
+	for i, group := range rows {
+		var monthWh, yearWh []float64
+		for _, row := range group {
+			for _, m := range months {
+				monthWh = append(monthWh, perDay(m, row.flow))
+			}
+			yearWh = append(yearWh, s.perYear(r.Total[row.flow]))
+		}
+		mu, yu := fitting(monthUnits, monthWh, cellW), fitting(yearUnits, yearWh, yearW)
+		was := heading
+		heading = left(mu.name, labelW)
+		for _, m := range months {
+			heading += right(m.name, cellW)
+		}
+		year := yu.name
+		if s.years > 0 {
+			year += "/y"
+		}
+		heading += right(year, yearW) + "\n"
+		switch {
+		case heading != was:
+			b.WriteString(heading)
+		case i > 0:
+			b.WriteString("\n")
+		}
+		for _, row := range group {
+			var cells []string
+			for _, m := range months {
+				cells = append(cells, mu.print(perDay(m, row.flow)))
+			}
+			line(b, row.label, append(cells, yu.print(s.perYear(r.Total[row.flow]))), row.keep)
+		}
+	}
+	without, byRule := make([]string, len(months)+1), make([]string, len(months)+1)
+	for k, m := range months {
+		without[k], byRule[k] = days(m.sum.DaysWithoutPower, m.n), days(m.sum.DaysOffByRule, m.n)
+	}
+	without[len(months)] = days(r.Answer.DaysWithoutPower, s.years)
+	byRule[len(months)] = days(r.Answer.DaysOffByRule, s.years)
+	line(b, "days no power", without, true)
+	line(b, "days off, rule", byRule, true)
+	b.WriteString("Curtailed: array could, battery full. Controller: its loss. Withheld: your rule.\n")
+}
+
+// line writes one line of the table, unless every cell is zero and it may be left out.
+func line(b *strings.Builder, label string, cells []string, keep bool) {
+	if !keep && !slices.ContainsFunc(cells, func(c string) bool { return strings.Trim(c, "0.") != "" }) {
+		return
+	}
+	b.WriteString(left(label, labelW))
+	for _, c := range cells[:len(cells)-1] {
+		b.WriteString(right(c, cellW))
+	}
+	b.WriteString(right(cells[len(cells)-1], yearW) + "\n")
+}
+
+// days is a number of days, or its mean over n years.
+func days(sum, n int) string {
+	if n <= 1 || sum == 0 {
+		return fmt.Sprint(sum)
+	}
+	return number(float64(sum)/float64(n), 1)
+}
+
+// draws ranks what draws, the inverter's idle and the standby among the loads, on five lines at most.
+func draws(b *strings.Builder, r *ledger.Run, s span) {
+	type draw struct {
+		name string
+		wh   float64
+	}
+	var all []draw
+	for _, l := range r.Loads {
+		all = append(all, draw{cut(l.Name, 30) + " (" + strings.ToUpper(plain(l.Bus)) + ")", l.DemandWh})
+	}
+	for _, f := range []ledger.Flow{ledger.InverterIdle, ledger.Standby, ledger.Heater} {
+		if r.Total[f] > 0 {
+			all = append(all, draw{strings.ReplaceAll(f.String(), "_", " "), r.Total[f]})
+		}
+	}
+	slices.SortStableFunc(all, func(x, y draw) int { return cmp.Compare(y.wh, x.wh) })
+	const label, most = "Draws, Wh a day ", 5
+	text := func(n int) string {
+		var parts []string
+		for _, d := range all[:n] {
+			parts = append(parts, d.name+" "+number(s.perDay(d.wh), 0))
+		}
+		if n < len(all) {
+			parts = append(parts, fmt.Sprintf("and %d more", len(all)-n))
+		}
+		return strings.Join(parts, "; ")
+	}
+	n := len(all)
+	for n > 0 && len(wrap(text(n), len(label))) > most {
+		n--
+	}
+	paragraph(b, label, text(n))
+}
+
+// longest lists the three longest outages.
+func longest(b *strings.Builder, r *ledger.Run) {
+	outages := slices.Clone(r.Outages)
+	slices.SortStableFunc(outages, func(x, y ledger.Outage) int { return cmp.Compare(y.Hours, x.Hours) })
+	label := "Longest outages "
+	if n := len(outages); n > 3 {
+		label = left(fmt.Sprintf("Longest of %d", n), len(label))
+	}
+	for _, o := range outages[:min(3, len(outages))] {
+		ends := " Wh unserved"
+		if o.MustHaveHours == 0 {
+			ends = " Wh could wait"
+		}
+		text := fmt.Sprintf("%-17s %7s h  %s, %s", o.Start.Round(time.Second).Format("2 Jan 2006 15:04"),
+			number(o.Hours, 1), o.Cause, number(o.UnservedWh, 0)+ends)
+		b.WriteString(cut(label+text, columns) + "\n")
+		label = strings.Repeat(" ", len(label))
+	}
+}
