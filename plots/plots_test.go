@@ -1,0 +1,291 @@
+package plots
+
+import (
+	"bytes"
+	"encoding/xml"
+	"flag"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"gonum.org/v1/plot/vg"
+
+	"tideover/sim/ledger"
+	"tideover/sim/report/invented"
+)
+
+// The goldens guard the format only: every number in them is invented (package invented).
+var update = flag.Bool("update", false, "renew the files in testdata")
+
+var charts = []struct {
+	name string
+	draw func(*ledger.Run) *Chart
+}{{"charge", Charge}, {"spell", Spell}, {"months", Months}}
+
+// cases are runs of every length and mood that the charts must take.
+func cases() map[string]*ledger.Run {
+	hut := invented.Hut()
+	m := map[string]*ledger.Run{}
+	add := func(name string, change func(*invented.Case)) *ledger.Run {
+		c := hut
+		change(&c)
+		m[name] = c.Run()
+		return m[name]
+	}
+	add("year", func(*invented.Case) {})
+	add("no outage", func(c *invented.Case) { c.ArrayW, c.CapacityWh = 1500, 3000 })
+	add("all dark", func(c *invented.Case) { c.ArrayW = 0 })
+	add("one day", func(c *invented.Case) { c.Days = 1 })
+	add("six days", func(c *invented.Case) { c.Days = 6 })
+	add("a month", func(c *invented.Case) { c.Days = 31 })
+	add("two years", func(c *invented.Case) { c.Days = 800 })
+	add("ten years", func(c *invented.Case) { c.Days = 3652 })
+	add("thirty years", func(c *invented.Case) { c.Days = 30 * 365 })
+	add("no loads", func(c *invented.Case) { c.MustHaveW, c.LampW, c.IdleW = 0, 0, 0 })
+	add("huge", func(c *invented.Case) { c.ArrayW, c.MustHaveW, c.CapacityWh = 4e7, 3e6, 1e8 })
+	ruled := add("off by rule, no cut-off, can wait", func(c *invented.Case) { c.OffFromHour, c.OffUntilHour = 8, 12 })
+	ruled.DisconnectSOC = 0
+	for i := range ruled.Outages {
+		if i%2 == 0 {
+			ruled.Outages[i].MustHaveHours = 0
+		}
+	}
+	if loc, err := time.LoadLocation("Europe/Amsterdam"); err == nil { // a clock that changes
+		add("daylight saving", func(c *invented.Case) { c.Start = time.Date(2025, 1, 1, 0, 0, 0, 0, loc) })
+	}
+	m["nothing"] = &ledger.Run{
+		Days:  make([]ledger.Day, 1),
+		Hours: &ledger.Hours{StepH: 1, End: []time.Time{time.Time{}.Add(time.Hour)}, SOC: make([]float64, 1), PlaneWm2: make([]float64, 1)},
+	}
+	for f := range m["nothing"].Hours.FlowW {
+		m["nothing"].Hours.FlowW[f] = make([]float64, 1)
+	}
+	return m
+}
+
+func svg(t *testing.T, ch *Chart) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := ch.SVG(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func TestSVGGolden(t *testing.T) {
+	run := invented.Hut().Run()
+	for _, c := range charts {
+		got := svg(t, c.draw(run))
+		path := filepath.Join("testdata", c.name+".svg")
+		if *update {
+			if err := os.MkdirAll("testdata", 0o777); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(path, got, 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			g, w := strings.Split(string(got), "\n"), strings.Split(string(want), "\n")
+			for i := range min(len(g), len(w)) {
+				if g[i] != w[i] {
+					t.Errorf("%s:%d differs\n got %.200q\nwant %.200q", path, i+1, g[i], w[i])
+					break
+				}
+			}
+			t.Errorf("%s: got %d lines, want %d", path, len(g), len(w))
+		}
+		if again := svg(t, c.draw(run)); !bytes.Equal(got, again) {
+			t.Errorf("%s: a second drawing gives other bytes", c.name)
+		}
+	}
+}
+
+// label is one text of an SVG and the rectangle it takes, in points, y upward.
+type label struct {
+	s   string
+	box vg.Rectangle
+}
+
+// labels reads the texts of an SVG; it fails on anything that is not a number where one should be.
+func labels(t *testing.T, doc []byte) []label {
+	t.Helper()
+	if i := bytes.Index(doc, []byte("NaN")); i >= 0 {
+		t.Fatalf("NaN in the drawing: %.80q", doc[max(0, i-20):])
+	}
+	if i := bytes.Index(doc, []byte("Inf")); i >= 0 {
+		t.Fatalf("Inf in the drawing: %.80q", doc[max(0, i-20):])
+	}
+	var out []label
+	dec := xml.NewDecoder(bytes.NewReader(doc))
+	for {
+		tok, err := dec.Token()
+		if err == io.EOF {
+			return out
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		el, ok := tok.(xml.StartElement)
+		if !ok || el.Name.Local != "text" {
+			continue
+		}
+		var x, y, size float64
+		bold := false
+		for _, a := range el.Attr {
+			switch a.Name.Local {
+			case "x":
+				x, err = strconv.ParseFloat(a.Value, 64)
+			case "y":
+				y, err = strconv.ParseFloat(a.Value, 64)
+			case "style":
+				bold = strings.Contains(a.Value, "font-weight:bold")
+				_, rest, _ := strings.Cut(a.Value, "font-size:")
+				rest, _, _ = strings.Cut(rest, "px")
+				size, err = strconv.ParseFloat(rest, 64)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		tok, err = dec.Token()
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := string(tok.(xml.CharData))
+		w := style(left, vg.Length(size), bold, ink).Width(s)
+		at := vg.Point{X: vg.Length(x), Y: vg.Length(-y)}
+		out = append(out, label{s, vg.Rectangle{Min: at, Max: vg.Point{X: at.X + w, Y: at.Y + 0.7*vg.Length(size)}}})
+	}
+}
+
+// TestLabels: on every chart of every run, all texts lie on the paper and none on another.
+func TestLabels(t *testing.T) {
+	for name, run := range cases() {
+		for _, c := range charts {
+			all := labels(t, svg(t, c.draw(run)))
+			if len(all) < 3 {
+				t.Errorf("%s, %s: only %d texts", name, c.name, len(all))
+			}
+			for i, a := range all {
+				if a.box.Min.X < 0 || a.box.Min.Y < 0 || a.box.Max.X > chartW || a.box.Max.Y > chartH {
+					t.Errorf("%s, %s: %q leaves the paper: %v", name, c.name, a.s, a.box)
+				}
+				for _, b := range all[:i] {
+					if a.box.Min.X < b.box.Max.X && b.box.Min.X < a.box.Max.X &&
+						a.box.Min.Y < b.box.Max.Y && b.box.Min.Y < a.box.Max.Y {
+						t.Errorf("%s, %s: %q lies on %q", name, c.name, a.s, b.s)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestTitles(t *testing.T) {
+	runs := cases()
+	for _, c := range []struct {
+		run, want string
+		draw      func(*ledger.Run) *Chart
+	}{
+		{"no outage", "The battery falls to 36 % on 2 Jan 2025; no day is without power", Charge},
+		{"no outage", "The worst spell, 10 days: the battery falls to 36 %; no day is without power", Spell},
+		{"no outage", "Harvest and use by month: no month falls short", Months},
+		{"all dark", "Harvest and use by month: every month falls short", Months},
+		{"six days", "The worst spell, 6 days: the battery falls to 10 %; every day is without power", Spell},
+	} {
+		if got := c.draw(runs[c.run]).Title(); got != c.want {
+			t.Errorf("%s: title %q, want %q", c.run, got, c.want)
+		}
+	}
+}
+
+// TestWorstSpell: of two days as low, the one with the longer lack around it; ten days, shifted into the run.
+func TestWorstSpell(t *testing.T) {
+	days := make([]ledger.Day, 60)
+	for i := range days {
+		days[i].LowestSOC = 0.6
+	}
+	days[10].LowestSOC, days[40].LowestSOC, days[41].LackMin = 0.1, 0.1, 90
+	for _, c := range []struct {
+		days     []ledger.Day
+		from, to int
+	}{{days, 35, 45}, {days[:40], 5, 15}, {days[:13], 3, 13}, {days[9:20], 0, 10}, {days[8:12], 0, 4}} {
+		if from, to := worstSpell(&ledger.Run{Days: c.days}); from != c.from || to != c.to {
+			t.Errorf("of %d days: %d to %d, want %d to %d", len(c.days), from, to, c.from, c.to)
+		}
+	}
+}
+
+func TestNiceScale(t *testing.T) {
+	for _, c := range []struct {
+		v         float64
+		most      int
+		step, top float64
+	}{{100, 6, 20, 100}, {101, 6, 20, 120}, {7.3, 3, 5, 10}, {0, 3, 0.5, 1}, {950, 2, 500, 1000}, {0.03, 3, 0.01, 0.03}} {
+		step, top := niceScale(c.v, c.most)
+		if tol := 1e-9 * c.top; step < c.step-tol || step > c.step+tol || top < c.top-tol || top > c.top+tol {
+			t.Errorf("niceScale(%v, %d) = %v, %v, want %v, %v", c.v, c.most, step, top, c.step, c.top)
+		}
+	}
+}
+
+func TestPNG(t *testing.T) {
+	run := invented.Hut().Run()
+	for _, c := range charts {
+		var one, two bytes.Buffer
+		if err := c.draw(run).PNG(&one); err != nil {
+			t.Fatal(err)
+		}
+		if err := c.draw(run).PNG(&two); err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(one.Bytes(), two.Bytes()) {
+			t.Errorf("%s: a second drawing gives other bytes", c.name)
+		}
+		conf, err := png.DecodeConfig(&one)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if conf.Width != 1800 || conf.Height != 840 { // 900 x 420 points at 144 dots an inch
+			t.Errorf("%s: %d x %d pixels, want 1800 x 840", c.name, conf.Width, conf.Height)
+		}
+	}
+}
+
+func TestWithoutHoursPanics(t *testing.T) {
+	for _, draw := range []func(*ledger.Run) *Chart{Charge, Spell} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("no panic without hourly columns")
+				}
+			}()
+			draw(&ledger.Run{})
+		}()
+	}
+}
+
+func BenchmarkThreeChartsSVGAndPNG(b *testing.B) {
+	run := invented.Hut().Run()
+	for b.Loop() {
+		for _, c := range charts {
+			ch := c.draw(run)
+			if err := ch.SVG(io.Discard); err != nil {
+				b.Fatal(err)
+			}
+			if err := ch.PNG(io.Discard); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
