@@ -1,0 +1,272 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"gopkg.in/yaml.v3"
+
+	"tideover/sim/limit"
+)
+
+// entry is one key of a mapping with its value, and the path of keys that leads to it.
+type entry struct {
+	path       string
+	key, value *yaml.Node // for the whole file both are its top mapping
+}
+
+func (e entry) name() string { return e.key.Value }
+
+// box is what every model with parameters offers.
+type box interface {
+	Keys() []limit.Key
+	Check() []limit.Fault
+}
+
+// child is a key whose value has keys of its own. Section calls decode with a value that is neither empty nor told.
+type child struct {
+	name    string
+	doc     string // what it is
+	example string // a value in one line, as {capacity_ah: 200}, or ""
+	need    bool
+	decode  func(entry)
+}
+
+// section is a mapping that has been decoded.
+type section struct {
+	entry
+	d     *decoder
+	typed map[string]entry // what was typed, faulty or not
+	keys  map[string]limit.Key
+	bad   map[string]bool // keys that have a fault
+}
+
+// section sets the keys of b from the mapping e, hands the children on, then places what b's own Check finds. Where a
+// value could not be set, b is not what the person meant, so only the ranges of the values that were set are checked.
+func (d *decoder) section(e entry, b box, children ...child) *section {
+	s := &section{entry: e, d: d, typed: map[string]entry{}, keys: map[string]limit.Key{}, bad: map[string]bool{}}
+	keys := b.Keys()
+	var known []string
+	for _, k := range keys {
+		s.keys[k.Name] = k
+		known = append(known, k.Name)
+	}
+	for _, c := range children {
+		known = append(known, c.name)
+	}
+	example := ""
+	if len(keys) > 0 {
+		example = line(keys[0].Name, keys[0].Example)
+	}
+	if !d.isKeys(e, example) {
+		return s
+	}
+	before, all := len(d.found)+d.more, true // all: no key may be hidden in what was refused
+	for pair := range slices.Chunk(e.value.Content, 2) {
+		if isMerge(pair[0]) {
+			all = false
+			continue
+		}
+		s.typed[pair[0].Value] = entry{path: join(e.path, pair[0].Value), key: pair[0], value: pair[1]}
+	}
+	excused := map[string]bool{} // missing keys that a misspelt one stands for
+	for pair := range slices.Chunk(e.value.Content, 2) {
+		if name := pair[0].Value; !isMerge(pair[0]) && !slices.Contains(known, name) {
+			excused[d.unknown(s.typed[name], e, known, keys)] = true
+		}
+	}
+	for _, k := range keys {
+		v, typed := s.typed[k.Name]
+		switch {
+		case !typed && k.Need && all && !excused[k.Name]:
+			d.missing(e, k.Name, k.Doc, line(k.Name, k.Example))
+			s.bad[k.Name] = true
+		case !typed && k.Need:
+			s.bad[k.Name] = true
+		case typed && v.value.Kind == told:
+			s.bad[k.Name] = true
+		case typed:
+			if at, fault := set(k, v.value); fault != "" {
+				if at == v.value && isNull(at) {
+					at = v.key
+				}
+				d.fault(at, v.path, fault, line(k.Name, k.Example))
+				s.bad[k.Name] = true
+			}
+		}
+	}
+	for _, c := range children {
+		v, typed := s.typed[c.name]
+		example := line(c.name, c.example)
+		switch {
+		case !typed && c.need && all && !excused[c.name]:
+			d.missing(e, c.name, c.doc, example)
+		case !typed || v.value.Kind == told:
+		case isNull(v.value):
+			d.fault(v.key, v.path, "has no value: type what belongs to it, or leave the line out", example)
+		default:
+			c.decode(v)
+		}
+	}
+	if len(d.found)+d.more == before && len(s.bad) == 0 && all {
+		for _, f := range b.Check() {
+			s.place(f)
+		}
+		return s
+	}
+	for _, f := range limit.Check(keys) {
+		if s.has(f.Key) {
+			s.place(f)
+		}
+	}
+	return s
+}
+
+// has reports whether the key was typed.
+func (s *section) has(key string) bool { _, ok := s.typed[key]; return ok }
+
+// place puts a fault of the box at the value of its key, or at the section where the key was not typed. It passes over a
+// key that has a fault of the decoder's already.
+func (s *section) place(f limit.Fault) {
+	if s.bad[f.Key] {
+		return
+	}
+	example := line(f.Key, f.Example)
+	if v, ok := s.typed[f.Key]; ok {
+		s.d.fault(v.value, v.path, f.Msg, example)
+		return
+	}
+	msg := f.Msg
+	if _, ok := s.keys[f.Key]; ok {
+		msg = "is not typed, and its default does not fit: " + msg
+	}
+	path := s.path
+	if f.Key != "" {
+		path = join(s.path, f.Key)
+	}
+	s.d.atSection(s.entry, path, msg, example)
+}
+
+func (d *decoder) atSection(e entry, path, fault, example string) {
+	kept := len(d.found)
+	d.fault(e.key, path, fault, example)
+	if len(d.found) > kept {
+		d.found[kept].section = true
+	}
+}
+
+func (d *decoder) missing(e entry, key, doc, example string) {
+	fault := "is missing"
+	if doc != "" {
+		fault += ": " + doc
+	}
+	d.atSection(e, join(e.path, key), fault, example)
+}
+
+// unknown refuses a key and returns the known one that was meant, or "".
+func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key) string {
+	if len(d.found) >= maxKept {
+		d.more++ // looking for the nearest key takes time
+		return ""
+	}
+	of := "the scenario"
+	if in.path != "" {
+		of = in.path
+	}
+	word, why := meant(v.name(), known)
+	if word == "" {
+		d.fault(v.key, v.path, "is not a key of "+of+"; the keys are "+strings.Join(known, ", "), "")
+		return ""
+	}
+	example := ""
+	if i := slices.IndexFunc(keys, func(k limit.Key) bool { return k.Name == word }); i >= 0 {
+		example = line(word, keys[i].Example)
+	}
+	d.fault(v.key, v.path, "is not a key of "+of+" ("+why+")", example)
+	return word
+}
+
+// isKeys reports whether the value is a mapping, and refuses it if not.
+func (d *decoder) isKeys(e entry, example string) bool {
+	if e.value.Kind == yaml.MappingNode {
+		return true
+	}
+	if e.value.Kind != told {
+		d.notKeys(e, example)
+	}
+	return false
+}
+
+func (d *decoder) notKeys(e entry, example string) {
+	at, fault := e.value, "is "+what(e.value)+" where keys and values are wanted"
+	switch {
+	case isNull(e.value):
+		at, fault = e.key, "has no value"
+	case e.value.Kind == yaml.ScalarNode && noSpace.MatchString(e.value.Value):
+		fault = "a space is missing after the colon"
+	}
+	d.fault(at, e.path, fault, example)
+}
+
+const maxEntries = 100 // loads, variants, sub-arrays: each is decoded for every variant
+
+// entries calls f for each key of a mapping whose keys are names of the person's own, in file order.
+func (d *decoder) entries(e entry, example string, f func(entry)) {
+	if !d.isKeys(e, example) {
+		return
+	}
+	if n := len(e.value.Content) / 2; n > maxEntries {
+		d.fault(e.value, e.path, fmt.Sprintf("%d names are more than the %d allowed", n, maxEntries), "")
+		return
+	}
+	for pair := range slices.Chunk(e.value.Content, 2) {
+		v := entry{path: join(e.path, pair[0].Value), key: pair[0], value: pair[1]}
+		switch {
+		case v.value.Kind == told || isMerge(v.key):
+		case strings.ContainsAny(v.name(), "/\\") || strings.ContainsFunc(v.name(), unprintable) || len([]rune(v.name())) > 60 ||
+			strings.TrimSpace(v.name()) != v.name():
+			d.fault(v.key, v.path, "a name is 1 to 60 printable characters without / and \\", example)
+		case isNull(v.value):
+			d.fault(v.key, v.path, "has no value: indent its keys below it", example)
+		default:
+			f(v)
+		}
+	}
+}
+
+// items calls f for each item of a list, or once for a mapping that stands alone.
+func (d *decoder) items(e entry, example string, f func(entry)) {
+	if e.value.Kind != yaml.SequenceNode {
+		if d.isKeys(e, example) {
+			f(e)
+		}
+		return
+	}
+	if n := len(e.value.Content); n == 0 || n > maxEntries {
+		d.fault(e.value, e.path, fmt.Sprintf("is a list of %d items where 1 to %d are wanted", n, maxEntries), example)
+		return
+	}
+	for i, n := range e.value.Content {
+		// An item has no key of its own, so faults of the whole item stand where it begins.
+		if it := (entry{path: fmt.Sprintf("%s[%d]", e.path, i+1), key: n, value: n}); isNull(n) {
+			d.fault(n, it.path, "has no value", example)
+		} else if n.Kind != told {
+			f(it)
+		}
+	}
+}
+
+// peek returns the text of a scalar key of a mapping, or "": for what must be known before the rest can be read. It
+// reports no fault; section does.
+func peek(e entry, key string) string {
+	if e.value.Kind != yaml.MappingNode {
+		return ""
+	}
+	for pair := range slices.Chunk(e.value.Content, 2) {
+		if pair[0].Value == key && pair[1].Kind == yaml.ScalarNode && !isNull(pair[1]) {
+			return pair[1].Value
+		}
+	}
+	return ""
+}

@@ -1,0 +1,128 @@
+package scenarios
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"tideover/sim"
+	"tideover/sim/inverter"
+	"tideover/sim/ledger"
+	"tideover/weather"
+	"tideover/weather/climate"
+)
+
+// noWeather refuses a scenario without a climate when no weather file is given either.
+type noWeather struct{}
+
+func (noWeather) Error() string {
+	return "the scenario names no climate: type site.climate (a place that the program knows), or give --weather FILE"
+}
+
+// Weather returns the year of weather for the scenario: that of a file when file is not nil, else the synthetic year of
+// its climate and seed. What the scenario pins (coordinates, offset) replaces what the weather says; the columns stay.
+func (s *Scenario) Weather(file *weather.Year) (*weather.Year, error) {
+	var y weather.Year
+	switch {
+	case file != nil:
+		dated, err := file.WithCalendarYear(s.Site.CalendarYear)
+		if err != nil {
+			return nil, err
+		}
+		y = *dated
+	case s.Site.Climate == nil:
+		return nil, noWeather{}
+	default:
+		p := *s.Site.Climate
+		if !math.IsNaN(s.Site.LatDeg) {
+			p.LatDeg, p.LonDeg = s.Site.LatDeg, s.Site.LonDeg
+			if err := p.Check(); err != nil {
+				return nil, fmt.Errorf("the climate does not fit the pinned coordinates: %w", err)
+			}
+		}
+		if !math.IsNaN(s.Site.OffsetH) {
+			p.OffsetH = s.Site.OffsetH
+		}
+		y = *climate.Generate(p, s.Site.CalendarYear, s.Seed, 0)
+	}
+	if !math.IsNaN(s.Site.LatDeg) {
+		y.Site.LatDeg, y.Site.LonDeg = s.Site.LatDeg, s.Site.LonDeg
+	}
+	if file != nil && !math.IsNaN(s.Site.OffsetH) && s.Site.OffsetH != y.Site.OffsetH {
+		y.Site.OffsetH = s.Site.OffsetH
+		t := y.Start
+		y.Start = time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, y.Site.Zone())
+	}
+	return &y, nil
+}
+
+// Placed is a scenario's system with its clock set for one weather, and what is to be said of the two together.
+type Placed struct {
+	System          *sim.System
+	Warnings, Notes []string
+}
+
+// Place sets the scenario's system up for a year that Weather returned. fromFile says that the year is a file's, not the
+// climate's.
+func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
+	sys := s.System
+	var notes, warnings []string
+	sys.Zone = s.Site.Zone
+	switch {
+	case sys.Zone != nil:
+		_, std := time.Date(y.Start.Year(), time.January, 1, 12, 0, 0, 0, sys.Zone).Zone()
+		_, jul := time.Date(y.Start.Year(), time.July, 1, 12, 0, 0, 0, sys.Zone).Zone()
+		if gap := math.Abs(float64(min(std, jul))/3600 - y.Site.LonDeg/15); gap > 3 {
+			warnings = append(warnings, fmt.Sprintf("zone %s is %.1f hours away from the sun's time at %.1f deg longitude: the loads run at odd hours of the day",
+				sys.Zone, gap, y.Site.LonDeg))
+		}
+	case !fromFile:
+		z, err := time.LoadLocation(s.Site.Climate.Zone)
+		if err != nil {
+			return nil, fmt.Errorf("climate %s: %w", s.Site.Climate.Name, err)
+		}
+		sys.Zone = z
+	default:
+		notes = append(notes, fmt.Sprintf("no zone is given: loads follow the weather's own clock, %s, and daylight saving is off",
+			y.Start.Location()))
+	}
+	if sys.Surface.FacesPole(y.Site.LatDeg) {
+		warnings = append(warnings, fmt.Sprintf("the array faces the pole (azimuth %.0f deg at latitude %.1f): azimuth_deg: equator turns it to the sun",
+			sys.Surface.At(y.Site.LatDeg).AzimuthDeg, y.Site.LatDeg))
+	}
+	if c := s.Site.Climate; c != nil && c.LatDeg*y.Site.LatDeg < 0 && s.dated() {
+		warnings = append(warnings, fmt.Sprintf("the scenario's dated seasons were written for %s and are carried across the equator: what was winter is summer here",
+			c.Name))
+	}
+	if y.Measured && s.Site.CalendarYear != 2025 && s.Site.CalendarYear != y.Start.Year() {
+		notes = append(notes, fmt.Sprintf("the weather is measured and keeps its own year, %d; calendar_year %d is not used",
+			y.Start.Year(), s.Site.CalendarYear))
+	}
+	return &Placed{&sys, warnings, notes}, nil
+}
+
+// Tell adds to a run what is to be said of the scenario and its weather.
+func (p *Placed) Tell(r *ledger.Run) {
+	r.Warnings = append(r.Warnings, p.Warnings...)
+	r.Notes = append(r.Notes, p.Notes...)
+}
+
+// SameWeather reports whether two scenarios get the same year of weather.
+func (s *Scenario) SameWeather(o *Scenario) bool {
+	same := func(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
+	a, b := &s.Site, &o.Site
+	climates := a.Climate == b.Climate || a.Climate != nil && b.Climate != nil && a.Climate.Name == b.Climate.Name
+	return climates && s.Seed == o.Seed && a.CalendarYear == b.CalendarYear && same(a.LatDeg, b.LatDeg) &&
+		same(a.LonDeg, b.LonDeg) && same(a.OffsetH, b.OffsetH)
+}
+
+// dated reports whether dates of the year set when anything runs.
+func (s *Scenario) dated() bool {
+	for _, l := range s.System.Loads {
+		if l.When.HasSeason() {
+			return true
+		}
+	}
+	v := s.System.Inverter
+	return v != nil && v.Mode == inverter.Timetable && v.When.HasSeason()
+}
