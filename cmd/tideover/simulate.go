@@ -1,0 +1,239 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"tideover/plots"
+	"tideover/scenarios"
+	"tideover/sim"
+	"tideover/sim/ledger"
+	"tideover/sim/report"
+	"tideover/weather"
+	"tideover/weather/hourfile"
+)
+
+var runVerb = verb{
+	name:    "run",
+	example: "run scenarios/trail-store.yaml --out design",
+	says: `one scenario through one year: the answer, then where the energy went
+
+The weather is the synthetic year of the scenario's climate, or that of a file (EPW or TMY3).`,
+	flags: func(f *pflag.FlagSet, c *call) {
+		weatherFlags(f, c)
+		f.StringVar(&c.variant, "variant", "", "run this variant of the scenario instead of its base")
+		f.StringVar(&c.out, "out", "", "write the charts, hourly.csv and result.json into this `folder`")
+		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
+	},
+	do: runScenario,
+}
+
+func weatherFlags(f *pflag.FlagSet, c *call) {
+	f.StringVar(&c.weather, "weather", "", "take the year from this EPW or TMY3 `file`")
+	f.Int64Var(&c.seed, "seed", -1, "pick another synthetic year; the scenario's own where not given")
+	f.Lookup("seed").DefValue = ""
+}
+
+func runScenario(c *call) error {
+	in, err := c.read()
+	if err != nil {
+		return err
+	}
+	s := in.file.Base
+	if c.variant != "" {
+		if s, err = in.variant(c.variant); err != nil {
+			return err
+		}
+	}
+	y, err := s.Weather(in.weather)
+	if err != nil {
+		return inputError{err}
+	}
+	placed, err := s.Place(y, in.weather != nil)
+	if err != nil {
+		return err
+	}
+	r, err := sim.Prepare(placed.System, y).Run(c.out != "")
+	if err != nil {
+		return err
+	}
+	placed.Tell(r)
+	h := in.header(s, y)
+	if c.out != "" {
+		if err := writeFiles(c.out, h, r); err != nil {
+			return err
+		}
+		fmt.Fprintf(c.stderr, "written to %s: hourly.csv, result.json, charge, spell and months as .svg and .png\n", c.out)
+	}
+	if c.json {
+		return report.JSON(c.stdout, h, r)
+	}
+	return report.Text(c.stdout, h, r)
+}
+
+func writeFiles(dir string, h report.Header, r *ledger.Run) error {
+	files := []report.File{
+		{Name: "hourly.csv", Write: func(w io.Writer) error { return report.CSV(w, r.Hours) }},
+		{Name: "result.json", Write: func(w io.Writer) error { return report.JSON(w, h, r) }},
+	}
+	for _, c := range []struct {
+		name  string
+		chart *plots.Chart
+	}{{"charge", plots.Charge(r)}, {"spell", plots.Spell(r)}, {"months", plots.Months(r)}} {
+		files = append(files,
+			report.File{Name: c.name + ".svg", Write: c.chart.SVG},
+			report.File{Name: c.name + ".png", Write: c.chart.PNG})
+	}
+	return report.WriteFiles(dir, files)
+}
+
+// input is a decoded scenario file with the weather file, if any.
+type input struct {
+	file        *scenarios.File
+	path        string
+	weather     *weather.Year
+	weatherPath string
+}
+
+// read reads the scenario named by the only argument, and the weather file.
+func (c *call) read() (*input, error) {
+	switch len(c.args) {
+	case 0:
+		return nil, wrong("a scenario file is missing, as in: tideover run scenarios/trail-store.yaml")
+	case 1:
+	default:
+		return nil, wrong("one scenario at a time: %s is one too many", c.args[1])
+	}
+	in := &input{path: c.args[0]}
+	src, err := readScenario(in.path)
+	if err != nil {
+		return nil, err
+	}
+	if in.file, err = scenarios.Decode(filepath.ToSlash(in.path), src); err != nil {
+		var faults scenarios.Errors
+		if errors.As(err, &faults) {
+			return nil, inputError{&sourceError{src, faults}}
+		}
+		return nil, err
+	}
+	if c.seed >= 0 {
+		for _, s := range append(in.file.Variants, in.file.Base) {
+			s.Seed = uint64(c.seed)
+		}
+	}
+	if c.weather == "" {
+		return in, nil
+	}
+	if c.seed >= 0 {
+		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
+	}
+	in.weatherPath = filepath.ToSlash(c.weather)
+	f, err := os.Open(c.weather)
+	if err != nil {
+		return nil, inputError{fmt.Errorf("the weather file cannot be read: %w", err)}
+	}
+	defer f.Close()
+	if in.weather, err = hourfile.Read(in.weatherPath, f); err != nil {
+		return nil, inputError{err}
+	}
+	return in, nil
+}
+
+// readScenario reads a file, or a shipped scenario by its bare name.
+func readScenario(path string) ([]byte, error) {
+	src, err := os.ReadFile(path)
+	if err == nil {
+		return src, nil
+	}
+	if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(path, `/\`) {
+		if src, shipped := scenarios.Shipped.ReadFile(strings.TrimSuffix(path, ".yaml") + ".yaml"); shipped == nil {
+			return src, nil
+		}
+	}
+	if near := nearestFile(path); near != "" && errors.Is(err, fs.ErrNotExist) {
+		return nil, wrong("there is no file %s; did you mean %s?", path, near)
+	}
+	return nil, inputError{fmt.Errorf("the scenario cannot be read: %w", err)}
+}
+
+// nearestFile is the file beside path with the nearest name, or "".
+func nearestFile(path string) string {
+	dir := filepath.Dir(path)
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return ""
+	}
+	var names []string
+	for _, f := range list {
+		if !f.IsDir() && strings.HasSuffix(f.Name(), ".yaml") {
+			names = append(names, f.Name())
+		}
+	}
+	near := scenarios.Nearest(filepath.Base(path), names)
+	if near == "" {
+		return ""
+	}
+	return filepath.ToSlash(filepath.Join(dir, near))
+}
+
+func (in *input) variant(name string) (*scenarios.Scenario, error) {
+	var names []string
+	for _, v := range in.file.Variants {
+		if v.Variant == name {
+			return v, nil
+		}
+		names = append(names, v.Variant)
+	}
+	switch near := scenarios.Nearest(name, names); {
+	case len(names) == 0:
+		return nil, wrong("%s has no variants", in.path)
+	case near != "":
+		return nil, wrong("%s has no variant %q; did you mean %q?", in.path, name, near)
+	default:
+		return nil, wrong("%s has no variant %q; it has %s", in.path, name, strings.Join(names, ", "))
+	}
+}
+
+func (in *input) header(s *scenarios.Scenario, y *weather.Year) report.Header {
+	h := report.Header{Title: s.Name, Scenario: filepath.ToSlash(in.path), About: s.About}
+	if s.Variant != "" {
+		h.Title += ", variant " + s.Variant
+	}
+	h.Place = fmt.Sprintf("%s, %s %s", y.Site.Name, degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
+	h.Weather = y.Site.Source
+	if in.weather != nil {
+		h.Weather = fmt.Sprintf("%s: %s", filepath.Base(in.weatherPath), y.Site.Source)
+	}
+	h.System = system(s)
+	return h
+}
+
+func degrees(v float64, positive, negative string) string {
+	if v < 0 {
+		positive = negative
+	}
+	return fmt.Sprintf("%.2f %s", math.Abs(v), positive)
+}
+
+// system says the ratings in one line.
+func system(s *scenarios.Scenario) string {
+	y := &s.System
+	facing := fmt.Sprintf("azimuth %.0f deg", y.Surface.AzimuthDeg)
+	if y.Surface.FacesEquator {
+		facing = "to the equator"
+	}
+	line := fmt.Sprintf("%.0f W array at %.0f deg %s; %.0f Wh lithium iron phosphate", y.Array.RatedW(), y.Surface.TiltDeg, facing,
+		y.Bank.NominalWh())
+	if v := y.Inverter; v != nil {
+		line += fmt.Sprintf("; %.0f W inverter %s, idle %.3g W", v.RatedW, strings.ReplaceAll(v.Mode.String(), "_", " "), v.IdleW)
+	}
+	return line
+}
