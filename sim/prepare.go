@@ -63,18 +63,22 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.perOut = 1 / p.efficiency
 	p.standbyW = sys.Controller.OwnDrawW + sys.Bank.BoardDrawW
 	p.minOffH = sys.Bank.MinOffMin / 60
-	p.steps = make([]step, n)
+	p.steps, p.fixed = make([]step, n), make([]fixed, n)
 	p.panels(y)
 	p.batteryC = battery.LagTemp(y.TempC, p.stepH, sys.Bank.TempLagH, nil)
-	gapAh := (sys.Bank.ReconnectSOC - sys.Bank.DisconnectSOC) * p.pack.CapacityAh
+	p.reconnectAh = (sys.Bank.ReconnectSOC - sys.Bank.DisconnectSOC) * p.pack.CapacityAh
 	for i := range p.steps {
 		st, tempC := &p.steps[i], p.batteryC[i]
 		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
 		st.barred = tempC < sys.Bank.MinChargeTempC
 		st.floorAh = p.pack.CapacityAh * max(sys.Bank.DisconnectSOC, 1-battery.ColdShare(tempC))
-		st.reconnectAh = min(st.floorAh+gapAh, p.pack.CapacityAh*(1-1e-9))
 	}
 	p.asks()
+	days := make([]ledger.Day, len(p.clock.Dates))
+	for i, d := range p.clock.Dates {
+		days[i].Date = d
+	}
+	p.sumFixed(len(p.clock.Months), days)
 	return p
 }
 
@@ -118,10 +122,10 @@ func (p *Prepared) panels(y *weather.Year) {
 		}
 		l.cellC[i] = a.CellTempC(l.planeWm2[i], y.TempC[i], wind)
 		usable := light.UsableWm2 * lit
-		st := &p.steps[i]
-		st.arrayW = a.PowerW(usable, l.cellC[i])
-		o := c.Offer(st.arrayW, a.MpVoltageV(l.cellC[i]), a.OcVoltageV(usable, l.cellC[i]), chargeV)
-		st.notStartedW, st.offPeakW, st.clippedW, st.readyW = o.NotStartedW, o.OffPeakW, o.ClippedW, o.ReadyW
+		arrayW := a.PowerW(usable, l.cellC[i])
+		o := c.Offer(arrayW, a.MpVoltageV(l.cellC[i]), a.OcVoltageV(usable, l.cellC[i]), chargeV)
+		p.steps[i].readyW = o.ReadyW
+		p.fixed[i] = fixed{arrayW: arrayW, notStartedW: o.NotStartedW, offPeakW: o.OffPeakW, clippedW: o.ClippedW}
 	}
 }
 
@@ -148,7 +152,7 @@ func (p *Prepared) asks() {
 			}
 			continue
 		}
-		st.withheldW, st.ruleMin = d.WithheldW[i], d.MustWithheldShare[i]*p.stepH*60
+		p.fixed[i].withheldW, p.fixed[i].ruleMin = d.WithheldW[i], d.MustWithheldShare[i]*p.stepH*60
 		on := 1.0
 		switch v.Mode {
 		case inverter.Timetable:
@@ -172,7 +176,7 @@ func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
 		st.ChargeAh = capAh
 		out.Settled = false
 		for out.SettlePasses < settlePasses && !out.Settled {
-			b.reset(st.ChargeAh)
+			p.reset(b, st.ChargeAh, false)
 			end, err := p.run(st, b, nil)
 			if err != nil {
 				return nil, err
@@ -187,7 +191,7 @@ func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
 	if hours {
 		h = p.newHours()
 	}
-	b.reset(st.ChargeAh)
+	p.reset(b, st.ChargeAh, hours)
 	if _, err := p.run(st, b, h); err != nil {
 		return nil, err
 	}

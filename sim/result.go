@@ -9,16 +9,13 @@ import (
 const settlePasses = 5
 
 func (p *Prepared) newBooks() *books {
-	b := &books{
+	days := len(p.clock.Dates)
+	return &books{
 		months:   make([]ledger.Flows, len(p.clock.Months)),
-		days:     make([]ledger.Day, len(p.clock.Dates)),
+		days:     make([]ledger.Day, days),
+		dayLowAh: make([]float64, days),
 		outages:  make([]outage, 0, 256),
-		dayLowAh: make([]float64, len(p.clock.Dates)),
 	}
-	for i, d := range p.clock.Dates {
-		b.days[i].Date = d
-	}
-	return b
 }
 
 func (p *Prepared) newHours() *ledger.Hours {
@@ -87,9 +84,6 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 			if o.byCauseWh[c] > o.byCauseWh[cause] {
 				cause = ledger.Cause(c)
 			}
-		}
-		if cause == ledger.BatteryEmpty && o.barredWh >= o.unservedWh {
-			cause = ledger.ColdBarred
 		}
 		out.Outages = append(out.Outages, ledger.Outage{
 			Start: p.at(o.startH), Hours: o.endH - o.startH, MustHaveHours: o.mustH, Cause: cause, UnservedWh: o.unservedWh,

@@ -17,34 +17,65 @@ type State struct {
 	TripH    float64 // before the inverter starts again after an overload, still to go
 }
 
-// step is one step made ready: powers in W, constant within it.
+// step is one step made ready: powers in W, constant within it. It holds what the loop reads, in one line of the cache.
 type step struct {
+	readyW          float64 // at the controller's input, after its window, tracking and input ratings
+	acW, dcW        float64 // asked at the load terminals, withheld excluded
+	idleW, convertW float64 // the inverter's, while acW runs
+	floorAh         float64 // the loads are cut here
+	day, month      int32
+	barred          bool // charging, by cold
+	overload        bool // coincident on-watts over the rating
+	mustAC, mustDC  bool // a must-have load asks there
+}
+
+// fixed is what a step books whatever the battery does, unless the box is asleep. Powers in W.
+type fixed struct {
 	arrayW, notStartedW, offPeakW, clippedW float64 // array = notStarted + offPeak + clipped + ready
-	readyW                                  float64 // at the controller's input
-	acW, dcW                                float64 // asked at the load terminals, withheld excluded
-	withheldW                               float64
-	idleW, convertW                         float64 // the inverter's, while acW runs
-	floorAh, reconnectAh                    float64
-	day, month                              int32
-	barred                                  bool // charging, by cold
-	overload                                bool // coincident on-watts over the rating
-	mustAC, mustDC                          bool // a must-have load asks there
-	ruleMin                                 float64
+	withheldW, ruleMin                      float64
 }
 
 // Plant is a System made ready for one weather: everything that does not depend on the charge is computed. It is
 // read-only while it runs, so that many runs may share it.
 type Plant struct {
-	pack       battery.Pack
-	steps      []step
-	stepH      float64
-	standbyW   float64
-	efficiency float64 // controller
-	perOut     float64 // 1 / efficiency
-	maxOutA    float64 // controller
-	restartH   float64
-	minOffH    float64
-	fullAh     float64 // the capacity, but for rounding
+	pack        battery.Pack
+	steps       []step
+	fixed       []fixed        // of each step
+	fixedMonths []ledger.Flows // the same, summed, Wh
+	fixedDays   []ledger.Day
+	stepH       float64
+	standbyW    float64
+	efficiency  float64 // controller
+	perOut      float64 // 1 / efficiency
+	maxOutA     float64 // controller
+	restartH    float64
+	minOffH     float64
+	reconnectAh float64 // above the level at which the loads are cut
+	fullAh      float64 // the capacity, but for rounding
+}
+
+// book adds what step i books whatever the battery does.
+func (p *Plant) book(f *ledger.Flows, i int) {
+	in, x, h := &p.steps[i], &p.fixed[i], p.stepH
+	f[ledger.Array] += x.arrayW * h
+	f[ledger.NotStarted] += x.notStartedW * h
+	f[ledger.OffPeak] += x.offPeakW * h
+	f[ledger.Clipped] += x.clippedW * h
+	f[ledger.Withheld] += x.withheldW * h
+	f[ledger.Demand] += (in.acW + in.dcW + x.withheldW) * h
+}
+
+// sumFixed fills what is the same in every run.
+func (p *Plant) sumFixed(months int, days []ledger.Day) {
+	p.fixedMonths, p.fixedDays = make([]ledger.Flows, months), days
+	for i := range p.steps {
+		var f ledger.Flows
+		p.book(&f, i)
+		p.fixedMonths[p.steps[i].month].Add(&f)
+		d := &days[p.steps[i].day]
+		d.AskedWh += f[ledger.Demand]
+		d.OffByRuleMin += p.fixed[i].ruleMin
+	}
 }
 
 // books is what a run writes; it is reused from pass to pass.
@@ -58,7 +89,7 @@ type books struct {
 	lowAh    float64
 	lowAtH   float64
 	lackH    float64
-	barredWh float64 // refused for cold since the battery was last full, at the bus
+	barredWh float64 // refused for cold since the battery was last full, less what it would have served since; at the bus
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -66,45 +97,50 @@ type outage struct {
 	startH, endH, mustH float64
 	unservedWh          float64
 	byCauseWh           [ledger.NCauses]float64
-	barredWh            float64 // refused for cold in the spell before
 }
 
-func (b *books) reset(start float64) {
-	clear(b.months)
-	for i := range b.days {
-		b.days[i] = ledger.Day{Date: b.days[i].Date}
+// reset empties the books for a run that starts with startAh. With hours the run itself books what is fixed.
+func (p *Plant) reset(b *books, startAh float64, hours bool) {
+	copy(b.months, p.fixedMonths)
+	if hours {
+		clear(b.months)
+	}
+	copy(b.days, p.fixedDays)
+	for i := range b.dayLowAh {
 		b.dayLowAh[i] = math.Inf(1)
 	}
 	b.outages = b.outages[:0]
 	b.open, b.isOpen = outage{}, false
-	b.lowAh, b.lowAtH, b.lackH, b.barredWh = start, 0, 0, 0
+	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
 }
 
-// lack books a stretch in which wantW was asked and not supplied.
-func (b *books) lack(atH, spanH, wantW float64, must bool, cause ledger.Cause) {
+// lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
+func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Cause) {
 	if !b.isOpen {
 		b.isOpen = true
-		b.open = outage{startH: atH, barredWh: b.barredWh}
+		b.open = outage{startH: atH}
 	}
 	o := &b.open
 	o.endH = atH + spanH
 	o.unservedWh += wantW * spanH
-	o.byCauseWh[cause] += wantW * spanH
 	if must {
 		o.mustH += spanH
 		b.lackH += spanH
 	}
+	if cause == ledger.BatteryEmpty { // the charge refused for cold would have covered a part of it
+		part := min(1, b.barredWh/(busW*spanH))
+		b.barredWh -= part * busW * spanH
+		o.byCauseWh[ledger.ColdBarred] += part * wantW * spanH
+		wantW *= 1 - part
+	}
+	o.byCauseWh[cause] += wantW * spanH
 }
 
 // restored closes the open outage.
 func (b *books) restored() {
-	if !b.isOpen {
-		return
-	}
-	b.isOpen = false
-	b.outages = append(b.outages, b.open)
-	if o := &b.open; o.barredWh >= o.unservedWh {
-		b.barredWh = max(0, b.barredWh-o.unservedWh) // refused charge answers for one outage only
+	if b.isOpen {
+		b.isOpen = false
+		b.outages = append(b.outages, b.open)
 	}
 }
 
@@ -120,6 +156,7 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 		f := &b.months[in.month]
 		if hours != nil {
 			scratch = ledger.Flows{}
+			p.book(&scratch, i)
 			f = &scratch
 		}
 		var voltH, servedWh float64
@@ -128,7 +165,7 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 			if turns > 100000 {
 				return st, fmt.Errorf("step %d: %w", i, errStuck)
 			}
-			if st.Off && st.WaitH <= 0 && st.ChargeAh >= in.reconnectAh {
+			if st.Off && st.WaitH <= 0 && st.ChargeAh >= p.backAh(in) {
 				st.Off = false
 			}
 			span := left
@@ -146,7 +183,9 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 					loadW += in.acW + in.idleW + in.convertW
 				}
 			}
-			fl.outW, fl.clippedW, fl.barredW, fl.curtailedW, fl.cut, fl.asleep = 0, 0, 0, 0, false, false
+			if fl.odd {
+				fl = flow{}
+			}
 			ok := p.bus(&fl, in, st.ChargeAh, loadW, span, st.Off)
 			if !ok || !st.Off && st.ChargeAh <= in.floorAh && fl.move.PowerW < 0 {
 				if !st.Off {
@@ -163,20 +202,22 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 
 			m := &fl.move
 			h := m.SpanH
-			f[ledger.Array] += in.arrayW * h
+			if fl.odd {
+				f[ledger.Clipped] += fl.clippedW * p.perOut * h
+				f[ledger.ChargeBarred] += fl.barredW * p.perOut * h
+				f[ledger.Curtailed] += fl.curtailedW * p.perOut * h
+				b.barredWh += fl.barredW * h
+			}
 			if fl.asleep {
-				f[ledger.NotStarted] += in.arrayW * h
+				x := &p.fixed[i]
+				f[ledger.NotStarted] += (x.arrayW - x.notStartedW) * h
+				f[ledger.OffPeak] -= x.offPeakW * h
+				f[ledger.Clipped] -= x.clippedW * h
 			} else {
-				if in.arrayW > 0 {
+				if in.readyW > 0 {
 					drawnWh := fl.outW * p.perOut * h
-					f[ledger.NotStarted] += in.notStartedW * h
-					f[ledger.OffPeak] += in.offPeakW * h
-					f[ledger.Clipped] += (in.clippedW + fl.clippedW*p.perOut) * h
-					f[ledger.ChargeBarred] += fl.barredW * p.perOut * h
-					f[ledger.Curtailed] += fl.curtailedW * p.perOut * h
 					f[ledger.Drawn] += drawnWh
 					f[ledger.ControllerLoss] += drawnWh * (1 - p.efficiency)
-					b.barredWh += fl.barredW * h
 				}
 				f[ledger.Standby] += p.standbyW * h
 			}
@@ -187,12 +228,15 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 			} else {
 				f[ledger.BatteryOut] -= m.PowerW * h
 			}
-			voltH += (m.OpenV + p.pack.ResistanceOhm*m.CurrentA) * h
+			if hours != nil {
+				voltH += (m.OpenV + p.pack.ResistanceOhm*m.CurrentA) * h
+			}
 
-			var lackW float64
+			var lackW, lackBusW float64
 			must, why := false, cause
 			if st.Off {
 				lackW, must = in.acW+in.dcW, in.mustAC || in.mustDC
+				lackBusW = lackW + in.idleW + in.convertW
 			} else {
 				f[ledger.ServedDC] += in.dcW * h
 				servedWh += in.dcW * h
@@ -207,7 +251,7 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 			}
 			if lackW > 0 {
 				f[ledger.Unserved] += lackW * h
-				b.lack(float64(i+1)*p.stepH-left, h, lackW, must, why)
+				b.lack(float64(i+1)*p.stepH-left, h, lackW, lackBusW, must, why)
 				if must {
 					day.LackMin += h * 60
 				}
@@ -216,11 +260,11 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 			}
 
 			st.ChargeAh = m.EndAh
-			if st.ChargeAh < b.lowAh {
-				b.lowAh, b.lowAtH = st.ChargeAh, float64(i+1)*p.stepH-left+h
-			}
 			if st.ChargeAh < b.dayLowAh[in.day] {
 				b.dayLowAh[in.day] = st.ChargeAh
+				if st.ChargeAh < b.lowAh {
+					b.lowAh, b.lowAtH = st.ChargeAh, float64(i+1)*p.stepH-left+h
+				}
 			}
 			if st.ChargeAh >= p.fullAh {
 				b.barredWh = 0
@@ -241,19 +285,14 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 		if in.overload && !st.Off {
 			st.TripH = p.restartH
 		}
-		askedWh := (in.acW + in.dcW + in.withheldW) * p.stepH
 		f[ledger.Served] += servedWh
-		f[ledger.Demand] += askedWh
-		f[ledger.Withheld] += in.withheldW * p.stepH
-		day.OffByRuleMin += in.ruleMin
-		day.AskedWh += askedWh
 		day.ServedWh += servedWh
 		if hours != nil {
 			b.months[in.month].Add(f)
 			for j, v := range f {
 				hours.FlowW[j][i] = v / p.stepH
 			}
-			hours.ACDemandW[i] = in.acW + in.withheldW
+			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW
 			hours.DCDemandW[i] = in.dcW
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
@@ -264,11 +303,17 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 	return st, nil
 }
 
+// backAh is the charge at which loads that were cut come back.
+func (p *Plant) backAh(in *step) float64 {
+	return min(in.floorAh+p.reconnectAh, p.pack.CapacityAh*(1-1e-9))
+}
+
 // flow is what happens at the bus for the hours that move spans. outW, clippedW, barredW and curtailedW are at the
 // controller's output.
 type flow struct {
 	move                                battery.Move
 	outW, clippedW, barredW, curtailedW float64
+	odd                                 bool // the three before it, or the two after it, may not be zero
 	cut                                 bool // the loads are cut at the end of it
 	asleep                              bool // nothing is fed, the array is not started
 }
@@ -276,11 +321,11 @@ type flow struct {
 // sleep lets the charge leak while nothing runs.
 func (p *Plant) sleep(fl *flow, chargeAh, spanH float64) {
 	fl.move, _ = p.pack.Power(chargeAh, 0, spanH)
-	fl.asleep = true
+	fl.asleep, fl.odd = true, true
 }
 
 // bus balances array, loads and battery for at most spanH hours, and stops at the first limit crossed on the way. It
-// fills fl, whose fields but move are zero, and reports false where the battery cannot give what is asked at any
+// fills fl, in which all but move and outW is zero, and reports false where the battery cannot give what is asked at any
 // voltage.
 func (p *Plant) bus(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool) bool {
 	outW := in.readyW * p.efficiency
@@ -310,7 +355,7 @@ func (p *Plant) bus(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool
 	}
 	if !in.barred && m.EndAh <= p.pack.CapacityAh && m.CurrentA <= p.pack.MaxChargeA &&
 		p.pack.OpenV(m.EndAh)+p.pack.ResistanceOhm*m.CurrentA <= p.pack.ChargeV &&
-		!(off && m.EndAh > in.reconnectAh && chargeAh < in.reconnectAh) {
+		!(off && chargeAh < p.backAh(in)) {
 		return true
 	}
 	p.charge(fl, in, chargeAh, loadW, spanH, off)
@@ -330,7 +375,9 @@ func (p *Plant) discharge(fl *flow, in *step, chargeAh float64, off bool) bool {
 	if fl.move, ok = p.pack.PowerTo(chargeAh, fl.move.PowerW, fl.move.SpanH, floor); !ok {
 		return false
 	}
-	fl.cut = !off && fl.move.EndAh <= floor
+	if !off && fl.move.EndAh <= floor {
+		fl.cut, fl.odd = true, true
+	}
 	return true
 }
 
@@ -338,7 +385,7 @@ func (p *Plant) discharge(fl *flow, in *step, chargeAh float64, off bool) bool {
 func (p *Plant) strong(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool) bool {
 	rawW := in.readyW * p.efficiency
 	fl.outW = min(rawW, p.maxOutA*p.pack.BusV(chargeAh, p.maxOutA, loadW, spanH))
-	fl.clippedW = rawW - fl.outW
+	fl.clippedW, fl.odd = rawW-fl.outW, true
 	if fl.outW >= loadW {
 		p.charge(fl, in, chargeAh, loadW, spanH, off)
 		return true
@@ -364,7 +411,7 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 			fl.barredW = min(spareW, (v+pk.ResistanceOhm*a)*a)
 		}
 		fl.move, _ = pk.Power(chargeAh, 0, spanH)
-		fl.outW, fl.clippedW, fl.curtailedW = loadW, rawW-mayW(v), spareW-fl.barredW
+		fl.outW, fl.clippedW, fl.curtailedW, fl.odd = loadW, rawW-mayW(v), spareW-fl.barredW, true
 		return
 	}
 	hold, taperA := pk.Hold(chargeAh, spanH), 0.0
@@ -380,8 +427,8 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		return
 	}
 	stopAh := pk.CapacityAh
-	if off && chargeAh < in.reconnectAh {
-		stopAh = min(stopAh, in.reconnectAh)
+	if back := p.backAh(in); off && chargeAh < back {
+		stopAh = back
 	}
 	spareW := fl.outW - loadW
 	amps := pk.CurrentA(chargeAh, spareW)
@@ -408,5 +455,5 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 func (fl *flow) takes(m battery.Move, mayW, rawW, loadW float64) {
 	fl.move, fl.outW = m, loadW+m.PowerW
 	mayW = max(mayW, fl.outW) // where the two limits meet, the rating was taken at a slightly other voltage
-	fl.clippedW, fl.curtailedW = rawW-mayW, mayW-fl.outW
+	fl.clippedW, fl.curtailedW, fl.odd = rawW-mayW, mayW-fl.outW, true
 }

@@ -19,6 +19,8 @@ type Pack struct {
 	perAh, nodeAh float64            // nodes per Ah, and Ah between nodes
 	openV         [nodes + 2]float64 // at node i; the last is a guard
 	slope         [nodes + 1]float64 // V/Ah after node i
+	zeroV         [nodes + 1]float64 // where the line after node i meets no charge, V
+	fromAh        [nodes + 2]float64 // charge at node i
 	heldWh        [nodes + 2]float64 // energy held at node i
 }
 
@@ -74,6 +76,7 @@ func (b *Bank) Pack() Pack {
 	}
 	for i := range nodes {
 		p.slope[i] = (p.openV[i+1] - p.openV[i]) * p.perAh
+		p.zeroV[i], p.fromAh[i+1] = p.openV[i]-p.slope[i]*p.fromAh[i], float64(i+1)*p.nodeAh
 		p.heldWh[i+1] = p.heldWh[i] + (p.openV[i]+p.openV[i+1])/2*p.nodeAh
 	}
 	p.openV[nodes+1], p.slope[nodes], p.heldWh[nodes+1] = p.openV[nodes], 0, p.heldWh[nodes]
@@ -148,18 +151,17 @@ func (p *Pack) Power(chargeAh, powerW, spanH float64) (m Move, ok bool) {
 	if powerW > 0 {
 		eff = p.ChargeEff
 	}
+	// The charge of the next step waits for this one's: what does not depend on it is kept out of the way. Mean open
+	// voltage = base + lift x current.
 	i := p.node(chargeAh)
-	from := float64(i) * p.nodeAh
-	leakA := p.LeakPerH * chargeAh
-	// mean open voltage = base + lift x current
-	base := p.openV[i] + p.slope[i]*(chargeAh-from-leakA*spanH/2)
-	lift := p.slope[i] * eff * spanH / 2
-	amps := 2 * powerW / (base + math.Sqrt(base*base+4*(p.ResistanceOhm+lift)*powerW))
-	end := chargeAh + (eff*amps-leakA)*spanH
-	if math.IsNaN(amps) || end < from && i > 0 || end > from+p.nodeAh && i < nodes-1 {
-		return p.PowerTo(chargeAh, powerW, spanH, math.NaN())
+	lift := p.slope[i] * (eff * spanH / 2)
+	base := p.zeroV[i] + p.slope[i]*(chargeAh*(1-p.LeakPerH*spanH/2))
+	amps := 2 * powerW / (base + math.Sqrt(base*base+(4*powerW)*(p.ResistanceOhm+lift)))
+	end := chargeAh*(1-p.LeakPerH*spanH) + amps*(eff*spanH)
+	if !(end >= p.fromAh[i] && end <= p.fromAh[i+1]) {
+		return p.follow(i, eff, chargeAh, powerW, spanH, math.NaN(), amps)
 	}
-	openV := base + lift*amps
+	openV, leakA := base+lift*amps, p.LeakPerH*chargeAh
 	return Move{
 		SpanH: spanH, EndAh: end, CurrentA: amps, OpenV: openV, PowerW: powerW,
 		LossWh:  (p.ResistanceOhm*amps*amps + openV*((1-eff)*amps+leakA)) * spanH,
@@ -168,43 +170,53 @@ func (p *Pack) Power(chargeAh, powerW, spanH float64) (m Move, ok bool) {
 }
 
 // PowerTo is Power that ends when the charge comes to stopAh, if it lies on the way: then SpanH is the time used and
-// EndAh is stopAh. A NaN stops nowhere.
+// EndAh is stopAh.
 func (p *Pack) PowerTo(chargeAh, powerW, spanH, stopAh float64) (m Move, ok bool) {
-	eff, r := 1.0, p.ResistanceOhm
+	eff := 1.0
 	if powerW > 0 {
 		eff = p.ChargeEff
 	}
+	i := p.node(chargeAh)
+	return p.follow(i, eff, chargeAh, powerW, spanH, stopAh, p.pieceA(i, eff, chargeAh, powerW, spanH))
+}
+
+// pieceA is the current that holds powerW over spanH hours if the voltage curve went on as in piece i, A; NaN where it
+// would collapse.
+func (p *Pack) pieceA(i int, eff, chargeAh, powerW, spanH float64) float64 {
+	base := p.openV[i] + p.slope[i]*(chargeAh-float64(i)*p.nodeAh-p.LeakPerH*chargeAh*spanH/2)
+	return 2 * powerW / (base + math.Sqrt(base*base+4*(p.ResistanceOhm+p.slope[i]*eff*spanH/2)*powerW))
+}
+
+// follow moves along the voltage curve piece by piece, from piece i with the current amps that would hold there, until
+// spanH is over or the charge comes to stopAh (NaN: nowhere).
+func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64) (m Move, ok bool) {
+	r := p.ResistanceOhm
 	m.PowerW = powerW
 	var ampH, voltH float64
-	for i, left := p.node(chargeAh), spanH; ; {
+	for left := spanH; ; amps = p.pieceA(i, eff, chargeAh, powerW, left) {
 		from := float64(i) * p.nodeAh
 		leakA := p.LeakPerH * chargeAh
 		here := p.openV[i] + p.slope[i]*(chargeAh-from)
-		base, lift := here-p.slope[i]*leakA*left/2, p.slope[i]*eff*left/2
-		amps := 2 * powerW / (base + math.Sqrt(base*base+4*(r+lift)*powerW))
-		openV, h := base+lift*amps, left
-		end := chargeAh + (eff*amps-leakA)*left
+		target := chargeAh + (eff*amps-leakA)*left
 		if math.IsNaN(amps) { // the voltage of this piece, drawn on for so long, would collapse: it ends before
 			if i == 0 && !(stopAh >= 0 && stopAh <= chargeAh) {
 				return Move{}, false
 			}
-			end = math.Inf(-1)
+			target = math.Inf(-1)
 		}
-		next, target := i, end
+		next := i
 		switch {
-		case end < from && i > 0:
+		case target < from && i > 0:
 			next, target = i-1, from
-		case end > from+p.nodeAh && i < nodes-1:
+		case target > from+p.nodeAh && i < nodes-1:
 			next, target = i+1, from+p.nodeAh
 		}
-		// Reached stopAh on this piece?
 		if stopAh >= chargeAh && stopAh <= target || stopAh <= chargeAh && stopAh >= target {
 			next, target = -1, stopAh
 		}
+		openV, h := here+p.slope[i]*(target-chargeAh)/2, left
 		if next != i { // only as far as the target
-			openV = here + p.slope[i]*(target-chargeAh)/2
-			amps = p.currentA(openV, powerW)
-			if math.IsNaN(amps) {
+			if amps = p.currentA(openV, powerW); math.IsNaN(amps) {
 				return Move{}, false
 			}
 			if speed := eff*amps - leakA; speed != 0 {

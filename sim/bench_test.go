@@ -1,0 +1,68 @@
+package sim_test
+
+import (
+	"testing"
+
+	"tideover/scenarios"
+	"tideover/sim"
+	"tideover/weather"
+)
+
+// shipped returns the base of a shipped scenario with its own weather.
+func shipped(t testing.TB, name string) (*sim.System, *weather.Year) {
+	t.Helper()
+	src, err := scenarios.Shipped.ReadFile(name + ".yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := scenarios.Decode(name, src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	y, err := f.Base.Weather(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := f.Base.Place(y, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p.System, y
+}
+
+// BenchmarkYear is the step loop alone on prepared inputs: see the package documentation for the figure it is held to.
+func BenchmarkYear(b *testing.B) {
+	sys, y := shipped(b, "trail-store")
+	p := sim.Prepare(sys, y)
+	r, err := p.Run(true)
+	if err != nil {
+		b.Fatal(err)
+	}
+	crossings := 2 * len(r.Outages) // cut and back
+	for i := 1; i < len(r.Hours.SOC); i++ {
+		if (r.Hours.SOC[i] == 1) != (r.Hours.SOC[i-1] == 1) { // full, and no longer
+			crossings++
+		}
+	}
+	if crossings < 20 {
+		b.Fatalf("%d crossings, want at least 20: an easy year is no measure", crossings)
+	}
+	loop := p.Loop()
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := loop(); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(y.Len()), "ns/step")
+	b.ReportMetric(float64(crossings), "crossings")
+}
+
+// BenchmarkPrepare is everything before the step loop.
+func BenchmarkPrepare(b *testing.B) {
+	sys, y := shipped(b, "trail-store")
+	b.ReportAllocs()
+	for b.Loop() {
+		sim.Prepare(sys, y)
+	}
+}

@@ -1,0 +1,47 @@
+// Package sim walks one system through the steps of a run and books every watt-hour.
+//
+// The way energy flows, and the order in which a step is done:
+//
+//	weather -> plane of array -> array -> charge controller -> battery bus -> inverter -> AC loads
+//	                                                             |   |
+//	                                                          battery +----------------> DC loads
+//
+// Prepare does all that does not depend on the charge: light on the plane, cell temperature, maximum power, what the
+// controller's window and input rating leave of it, what the loads ask, where cold stands. Run then walks the steps. A
+// step ends early wherever a limit is crossed (full, cut, reconnect, end of a trip, of a minimum off time, or of a charge
+// at one current or voltage) and the rest of it goes on from there, so that an outage starts at a minute.
+//
+// # Conventions
+//
+// A step is an hour or less. Weather stands in local standard time, hour-ending: step i covers the time from its start to
+// its end, and the sun stands at its middle, or at the middle of its sunlit part. Loads follow the clock on the wall.
+// Battery power and current are positive when charging. Azimuth runs clockwise from true north. Fractions are 0..1.
+// Temperatures are in degrees Celsius. Within a step, light, temperature and each load's mean power are constant; ratings
+// go by the power of the loads that may be on at one moment.
+//
+// # What is left out, and what was decided
+//
+// The battery's temperature is that of the air through a first-order lag; its own losses do not warm it. Cold raises the
+// level at which loads are cut, as less can be taken out, and never changes the charge held.
+//
+// A disconnection cuts AC and DC loads alike. Controller, box and protection board go on drawing; when nothing is left,
+// and the sun gives less than they draw, everything sleeps. Where the voltage would collapse under what is asked, the
+// loads are off to the end of the step.
+//
+// An inverter that runs on demand is on for the sum of the shares of the step in which loads ask, at most all of it. One
+// whose loads may together exceed its rating trips for the whole step, and starts again by itself some minutes after.
+// What a timetable keeps off is found to the minute, before means are taken.
+//
+// An outage of an empty battery is put to the cold when the charge refused for cold since the battery was last full, had
+// it been stored, would have covered most of what was not served. An outage with several causes is put to the one that
+// took most of the energy.
+//
+// # Speed
+//
+// The loop neither allocates nor branches on strings. BenchmarkYear runs it over trail-store and its own synthetic year,
+// 364 crossings in 8,760 hours, on prepared inputs. On one x86-64 core it takes %NS% ns a step, of which two square
+// roots and a division in a row, the charge of one step waiting for that of the last, are the floor: the least arithmetic
+// such an hour can take is about 30 ns there in C. Preparing a year takes about 10 ms. To repeat:
+//
+//	go test -run '^$' -bench 'Year|Prepare' ./sim
+package sim

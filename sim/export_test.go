@@ -1,0 +1,12 @@
+package sim
+
+// Loop returns one turn of the step loop over the whole run, with nothing prepared or settled in it, for benchmarks.
+func (p *Prepared) Loop() func() error {
+	b := p.newBooks()
+	start := State{ChargeAh: p.pack.CapacityAh}
+	return func() error {
+		p.reset(b, start.ChargeAh, false)
+		_, err := p.run(start, b, nil)
+		return err
+	}
+}

@@ -1,0 +1,280 @@
+package sim_test
+
+import (
+	"math"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"tideover/loads"
+	"tideover/sim"
+	"tideover/sim/array"
+	"tideover/sim/battery"
+	"tideover/sim/clock"
+	"tideover/sim/controller"
+	"tideover/sim/inverter"
+	"tideover/sim/ledger"
+	"tideover/sim/plane"
+	"tideover/weather"
+)
+
+// dark is n hours without sun at 25 C, from Monday 6 January 2025.
+func dark(n int) *weather.Year {
+	temp := make([]float64, n)
+	for i := range temp {
+		temp[i] = 25
+	}
+	zone := time.FixedZone("UTC+1", 3600)
+	return &weather.Year{
+		Site:  weather.Site{Name: "nowhere", LatDeg: 52, LonDeg: 5, OffsetH: 1},
+		Start: time.Date(2025, 1, 6, 0, 0, 0, 0, zone), StepMin: 60, GHIWm2: make([]float64, n), TempC: temp,
+	}
+}
+
+// ideal is a system without losses or standby: a bank that gives 1,000 Wh between full and the cut, and nothing else.
+func ideal() *sim.System {
+	s := &sim.System{Surface: plane.Default(), Array: array.Default(), Controller: controller.Default(), Bank: battery.Default()}
+	m := &s.Array.Module
+	m.PowerW, m.MpVoltageV, m.MpCurrentA, m.OcVoltageV, m.ScCurrentA = 200, 20, 10, 24, 10.6
+	s.Controller.MaxCurrentA, s.Controller.MaxInputV, s.Controller.OwnDrawW = 30, 60, 0
+	b := &s.Bank
+	b.CapacityAh, b.ResistanceOhm, b.CoulombicEfficiency, b.SelfDischarge, b.BoardDrawW = 100, 1e-9, 1, 0, 0
+	b.DisconnectSOC, b.ReconnectSOC, b.StartSOC = 0, 0.1, 1
+	pack := b.Pack()
+	b.CapacityAh *= 1000 / pack.HeldWh(100)
+	return s
+}
+
+func always(name string, bus loads.Bus, powerW float64) loads.Load {
+	l := loads.New(loads.AlwaysOn)
+	l.Name, l.Bus, l.PowerW = name, bus, powerW
+	return l
+}
+
+func run(t testing.TB, s *sim.System, y *weather.Year) *ledger.Run {
+	t.Helper()
+	r, err := sim.Prepare(s, y).Run(true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s: got %.9g, want %.9g, off by %.3g, allowed %.3g", what, got, want, got-want, tol)
+	}
+}
+
+// The cases that a practitioner works by hand. The tolerance is that of a resistance of 1e-9 ohm and of sums of hours.
+
+func TestTenDaysWithoutSun(t *testing.T) {
+	// No sun and 100 Wh a day on 1,000 usable Wh is 10 days, cut at the right hour and not the next one.
+	s := ideal()
+	s.Loads = []loads.Load{always("lamp", loads.DC, 100.0/24)}
+	r := run(t, s, dark(12*24))
+	if len(r.Outages) != 1 {
+		t.Fatalf("%d outages, want 1", len(r.Outages))
+	}
+	want := time.Date(2025, 1, 16, 0, 0, 0, 0, r.Outages[0].Start.Location())
+	if d := r.Outages[0].Start.Sub(want).Abs(); d > time.Minute {
+		t.Errorf("cut at %v, want %v", r.Outages[0].Start, want)
+	}
+	near(t, "served", r.Total[ledger.Served], 1000, 1e-3)
+	near(t, "unserved", r.Total[ledger.Unserved], 200, 1e-3)
+	if r.Answer.DaysWithoutPower != 2 || r.Answer.DaysWhollyDark != 2 || r.Outages[0].Cause != ledger.BatteryEmpty {
+		t.Errorf("%d days without power, %d wholly dark, cause %v; want 2, 2, battery empty",
+			r.Answer.DaysWithoutPower, r.Answer.DaysWhollyDark, r.Outages[0].Cause)
+	}
+	// 101 Wh a day is 9 days and 0.90099 of a day: inside an hour.
+	s.Loads = []loads.Load{always("lamp", loads.DC, 101.0/24)}
+	r = run(t, s, dark(12*24))
+	cut := r.Outages[0].Start.Sub(time.Date(2025, 1, 6, 0, 0, 0, 0, r.Outages[0].Start.Location())).Hours()
+	near(t, "hours until the cut", cut, 24*1000/101.0, 1.0/60)
+}
+
+func TestTwelveWattsAlwaysOn(t *testing.T) {
+	// A 12 W inverter left on is 288 Wh a day, and a 60 W load for 5 h through it costs 120 Wh of idle at 24 h... by hand:
+	// on demand the same 12 W run for 5 h only, 60 Wh.
+	s := ideal()
+	s.Bank.CapacityAh *= 10
+	v := inverter.Default()
+	v.RatedW, v.IdleW, v.ProportionalLoss, v.ResistiveLoss = 500, 12, 0, 0
+	s.Inverter = &v
+	l := loads.New(loads.Timetable)
+	l.Name, l.PowerW = "lights", 12
+	l.When.Hours = []clock.Span{{From: 17 * 60, To: 22 * 60}}
+	s.Loads = []loads.Load{l}
+	near(t, "always on", run(t, s, dark(24)).Total[ledger.InverterIdle], 288, 1e-9)
+	v.Mode = inverter.OnDemand
+	near(t, "on demand", run(t, s, dark(24)).Total[ledger.InverterIdle], 60, 1e-9)
+	near(t, "60 Wh of light", run(t, s, dark(24)).Total[ledger.ServedAC], 60, 1e-9)
+	// 60 Wh of light through an inverter on for 5 h at 12 W takes 120 Wh from the battery, direct 60 (practitioners put
+	// the first at 128 with conversion loss, which is left out here).
+	near(t, "from the battery", run(t, s, dark(24)).Total[ledger.BatteryOut], 120, 1e-6)
+	v.Mode = inverter.Timetable
+	v.When.Hours = []clock.Span{{From: 20 * 60, To: 22 * 60}}
+	r := run(t, s, dark(24))
+	near(t, "by timetable", r.Total[ledger.InverterIdle], 24, 1e-9)
+	near(t, "withheld", r.Total[ledger.Withheld], 36, 1e-9)
+	if r.Answer.DaysOffByRule != 1 || r.Answer.DaysWithoutPower != 0 {
+		t.Errorf("%d days off by rule, %d without power; want 1, 0", r.Answer.DaysOffByRule, r.Answer.DaysWithoutPower)
+	}
+}
+
+func TestKettleTripsTheInverter(t *testing.T) {
+	// A 1,500 W kettle for 4 minutes of an hour has a mean of 100 W, which a 1,000 W inverter carries; the kettle itself
+	// trips it. The lamp beside it goes out for that hour and the minute that the inverter takes to start again.
+	s := ideal()
+	s.Bank.CapacityAh *= 10
+	v := inverter.Default()
+	v.RatedW, v.IdleW = 1000, 10
+	s.Inverter = &v
+	kettle := loads.New(loads.Timetable)
+	kettle.Name, kettle.PowerW, kettle.OnMinutesPerHour = "kettle", 1500, 4
+	kettle.When.Hours = []clock.Span{{From: 8 * 60, To: 9 * 60}}
+	s.Loads = []loads.Load{kettle, always("lamp", loads.AC, 10), always("radio", loads.DC, 5)}
+	r := run(t, s, dark(24))
+	near(t, "mean of the kettle's hour", r.Hours.ACDemandW[8], 110, 1e-9)
+	near(t, "coincident peak", r.Answer.CoincidentPeakW, 1510, 1e-9)
+	near(t, "unserved", r.Total[ledger.Unserved], 110+10.0/60, 1e-9)
+	near(t, "DC goes on", r.Total[ledger.ServedDC], 120, 1e-9)
+	if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.Overload || r.Outages[0].Start.Hour() != 8 {
+		t.Fatalf("outages %+v, want one by overload at 08:00", r.Outages)
+	}
+	near(t, "hours", r.Outages[0].Hours, 1+1.0/60, 1e-9)
+	// With twice the rating nothing happens.
+	v.RatedW = 2000
+	if r := run(t, s, dark(24)); len(r.Outages) != 0 {
+		t.Errorf("a 2,000 W inverter trips: %+v", r.Outages)
+	}
+}
+
+func TestReconnectsOnlyAboveTheUpperLevel(t *testing.T) {
+	// A bank cut at 20 % comes back at 50 %, though the sun could carry the load long before.
+	s := ideal()
+	s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.StartSOC = 0.2, 0.5, 0.25
+	s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+	y := dark(48)
+	for i := 30; i < 42; i++ {
+		y.GHIWm2[i] = 300 // diffuse light; how much falls on the plane does not matter here
+	}
+	r := run(t, s, y)
+	if len(r.Outages) != 1 {
+		t.Fatalf("%d outages, want 1", len(r.Outages))
+	}
+	end := r.Outages[0].End()
+	for i, e := range r.Hours.End {
+		served := r.Hours.FlowW[ledger.Served][i]
+		if !e.After(end) && e.After(r.Outages[0].Start.Add(time.Hour)) && served != 0 {
+			t.Errorf("served %v W at %v, within the outage", served, e)
+		}
+		if e.After(end) && e.Sub(end) < time.Hour && r.Hours.SOC[i] < 0.5-20.0/1000 {
+			t.Errorf("back at %v with %v charge, want 0.5", end, r.Hours.SOC[i])
+		}
+	}
+}
+
+func TestMinimumOffTime(t *testing.T) {
+	s := ideal()
+	s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.StartSOC, s.Bank.MinOffMin = 0.2, 0.21, 0.2, 600
+	s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+	y := dark(24)
+	for i := 1; i < 24; i++ {
+		y.GHIWm2[i] = 400
+	}
+	r := run(t, s, y)
+	if len(r.Outages) == 0 || math.Abs(r.Outages[0].Hours-10) > 1e-6 {
+		t.Errorf("outages %+v, want the first to last 10 h", r.Outages)
+	}
+}
+
+func TestColdBarsTheChargeAndCarriesTheLoads(t *testing.T) {
+	// A bright frosty day: charging is barred, loads go on, the array carries them.
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.TempLagH = 0.6, 0.1, 0.2, 0
+	s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+	y := dark(24)
+	for i := range y.TempC {
+		y.TempC[i] = -5
+		if i >= 9 && i < 16 {
+			y.GHIWm2[i] = 300
+		}
+	}
+	r := run(t, s, y)
+	if r.Total[ledger.ChargeBarred] <= 0 || r.Total[ledger.BatteryIn] != 0 {
+		t.Errorf("barred %v Wh, into the battery %v Wh; want some, none", r.Total[ledger.ChargeBarred], r.Total[ledger.BatteryIn])
+	}
+	near(t, "served", r.Total[ledger.Served], 480, 1e-9)
+	near(t, "served at noon by the array", r.Hours.BatteryW[12], 0, 1e-9)
+	// Warm, the same light goes in.
+	for i := range y.TempC {
+		y.TempC[i] = 10
+	}
+	if r := run(t, s, y); r.Total[ledger.ChargeBarred] != 0 || r.Total[ledger.BatteryIn] <= 0 {
+		t.Errorf("warm: barred %v Wh, in %v Wh", r.Total[ledger.ChargeBarred], r.Total[ledger.BatteryIn])
+	}
+}
+
+func TestColdBarredOutage(t *testing.T) {
+	// Frost refuses more on the first day than the night then lacks, so the outage is put to the cold. Where the day
+	// refuses less than is lacking, it is not.
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.TempLagH = 0.6, 0.1, 0.2, 0
+	s.Loads = []loads.Load{always("lamp", loads.DC, 25)}
+	y := dark(48)
+	for i := range y.TempC {
+		if i < 34 {
+			y.TempC[i] = -5
+		}
+		if h := i % 24; h >= 9 && h < 16 {
+			y.GHIWm2[i] = 500
+		}
+	}
+	for light, want := range map[float64]ledger.Cause{500: ledger.ColdBarred, 100: ledger.BatteryEmpty} {
+		for i := 9; i < 16; i++ {
+			y.GHIWm2[i] = light
+		}
+		r := run(t, s, y)
+		if len(r.Outages) != 1 || r.Outages[0].Cause != want {
+			t.Fatalf("light %v: outages %+v, want one: %v", light, r.Outages, want)
+		}
+		if covered := r.Total[ledger.ChargeBarred]*s.Controller.Efficiency > r.Outages[0].UnservedWh; covered != (want == ledger.ColdBarred) {
+			t.Errorf("light %v: barred %v Wh, unserved %v Wh", light, r.Total[ledger.ChargeBarred], r.Outages[0].UnservedWh)
+		}
+		if r.DaysByCause[want] != r.Answer.DaysWithoutPower || r.Answer.DaysWithoutPower == 0 {
+			t.Errorf("days by cause %v of %d", r.DaysByCause, r.Answer.DaysWithoutPower)
+		}
+	}
+}
+
+func TestStartingChargeSettles(t *testing.T) {
+	s, y := shipped(t, "trail-store")
+	r := run(t, s, y)
+	end := r.Hours.SOC[len(r.Hours.SOC)-1]
+	if !r.Settled || math.Abs(end-r.Answer.StartSOC) > 0.001 {
+		t.Errorf("settled %v after %d passes: starts at %v, ends at %v", r.Settled, r.SettlePasses, r.Answer.StartSOC, end)
+	}
+	// A bank that only empties cannot settle above empty: it is said, not hidden.
+	d := ideal()
+	d.Bank.StartSOC = math.NaN()
+	d.Bank.CapacityAh *= 100
+	d.Loads = []loads.Load{always("lamp", loads.DC, 100)}
+	if r := run(t, d, dark(24)); r.Settled || r.SettlePasses != 5 {
+		t.Errorf("settled %v after %d passes, want not settled after 5", r.Settled, r.SettlePasses)
+	}
+}
+
+func TestPerformanceRatioLimits(t *testing.T) {
+	// IEC 61724 in words: what is drawn can be no more than the array offers, and what is served no more than is drawn
+	// and taken from store.
+	for _, name := range []string{"trail-store", "clay-studio", "ewe-barn"} {
+		s, y := shipped(t, name)
+		r := run(t, s, y)
+		f := &r.Total
+		if !(f[ledger.Served] < f[ledger.Drawn] && f[ledger.Drawn] < f[ledger.Array] && f[ledger.Array] < r.SunlightWh) {
+			t.Errorf("%s: served %v, drawn %v, array %v, sunlight %v Wh", name, f[ledger.Served], f[ledger.Drawn], f[ledger.Array], r.SunlightWh)
+		}
+	}
+}
