@@ -12,8 +12,8 @@ import (
 	"tideover/sim/ledger"
 )
 
-// perBlock is how many runs stand side by side; nameW and runW are the widths: 20 + 4 x 15 = 80.
-const perBlock, nameW, runW = 4, 20, 15
+// perBlock is how many runs stand side by side, and nameW the width of the labels before them.
+const perBlock, nameW = 4, 20
 
 // Compare writes the runs side by side, the first repeated in every block, then what explains each one's difference
 // from the first. The runs are meant to have had the same weather. It panics when names and runs differ in number.
@@ -45,6 +45,9 @@ func Compare(w io.Writer, h Header, names []string, runs []*ledger.Run) error {
 			}
 		}
 	}
+	for _, line := range runs[0].Notes {
+		paragraph(&b, "- ", line)
+	}
 	paragraph(&b, "", caution)
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -57,6 +60,7 @@ func mustPair(names []string, runs []*ledger.Run) {
 }
 
 func block(b *strings.Builder, names []string, runs []*ledger.Run) {
+	runW := min((columns-nameW)/len(runs), 30)
 	put := func(label string, cell func(r *ledger.Run) string) {
 		b.WriteString(left(label, nameW))
 		for _, r := range runs {

@@ -5,6 +5,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -98,12 +99,30 @@ func right(s string, n int) string {
 	return strings.Repeat(" ", n-width(s)) + s
 }
 
+// unitWords are not parted from their numbers.
+var unitWords = []string{"%", "W", "Wh", "kWh", "V", "A", "Ah", "h", "K", "deg", "days", "day", "m2"}
+
+// glued is the words of s, a unit together with its number.
+func glued(s string) []string {
+	var words []string
+	for w := range strings.FieldsSeq(plain(s)) {
+		if n := len(words); n > 0 && slices.Contains(unitWords, strings.TrimRight(w, ",;:.)")) && endsInDigit(words[n-1]) {
+			words[n-1] += " " + w
+			continue
+		}
+		words = append(words, w)
+	}
+	return words
+}
+
+func endsInDigit(s string) bool { c := s[len(s)-1]; return c >= '0' && c <= '9' }
+
 // wrap breaks s at spaces into lines that, after indent columns, end by the 80th. A longer word is broken.
 func wrap(s string, indent int) []string {
 	room := columns - indent
 	var lines []string
 	line := ""
-	for word := range strings.FieldsSeq(plain(s)) {
+	for _, word := range glued(s) {
 		if line != "" && width(line)+1+width(word) <= room {
 			line += " " + word
 			continue

@@ -257,7 +257,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 	without[len(months)] = days(r.Answer.DaysWithoutPower, s.years)
 	byRule[len(months)] = days(r.Answer.DaysOffByRule, s.years)
 	line(b, "days no power", without, true)
-	line(b, "days off, rule", byRule, true)
+	line(b, "days off, rule", byRule, false)
 	b.WriteString("Curtailed: array could, battery full. Controller: its loss. Withheld: your rule.\n")
 }
 
