@@ -25,14 +25,16 @@ func near(t *testing.T, what string, got, want, tol float64) {
 
 func TestOpenVoltageAgainstElectrodeFunctions(t *testing.T) {
 	// Cross-check, not published: the electrode functions of Safari & Delacourt 2011 (quoted second-hand) with the
-	// stoichiometry of Schimpe et al. 2018, evaluated by a script of another author. Tolerance: its printed digits.
+	// stoichiometry of Schimpe et al. 2018, evaluated by a script of another author. Tolerances: its printed digits for
+	// the curve, and the 2 mV that straight pieces may add, a tenth of what real cells scatter by.
 	b := block(100)
 	p := b.Pack()
 	for _, c := range []struct{ soc, cellV float64 }{
 		{.05, 3.0935}, {.10, 3.1991}, {.20, 3.2518}, {.30, 3.2835}, {.40, 3.3022}, {.50, 3.3090},
 		{.60, 3.3134}, {.70, 3.3239}, {.80, 3.3380}, {.90, 3.3441}, {.95, 3.3452},
 	} {
-		near(t, "cell voltage", p.OpenV(c.soc*100)/4, c.cellV, 1e-4)
+		near(t, "curve", openCellV(c.soc), c.cellV, 1e-4)
+		near(t, "pieces", p.OpenV(c.soc*100)/4, c.cellV, 2e-3)
 	}
 	// Ends: typical rested values, 2.5-2.8 V empty and 3.37-3.45 V full (trade pages).
 	if v := p.OpenV(0) / 4; v < 2.5 || v > 2.8 {

@@ -5,7 +5,14 @@ import (
 	"math"
 )
 
-const nodes = 20 // open-circuit voltage is linear between nodes 5 % of capacity apart
+// knots are the states of charge between which the open-circuit voltage is taken as linear: within 2 mV a cell of the
+// curve in the flat middle, and no more of them than that takes, as each one crossed costs time.
+var knots = [nodes + 1]float64{0, 0.05, 0.10, 0.15, 0.20, 0.30, 0.40, 0.60, 0.80, 0.95, 1}
+
+const (
+	nodes = 10 // pieces of the curve; node i begins piece i
+	cells = 20 // equal parts of the capacity; each lies in one piece
+)
 
 // Pack is a Bank made ready for stepping. Its methods move charge and never change it.
 type Pack struct {
@@ -16,12 +23,13 @@ type Pack struct {
 	ChargeV       float64
 	LeakPerH      float64 // self-discharge, share of the charge an hour
 
-	perAh, nodeAh float64            // nodes per Ah, and Ah between nodes
-	openV         [nodes + 2]float64 // at node i; the last is a guard
-	slope         [nodes + 1]float64 // V/Ah after node i
-	zeroV         [nodes + 1]float64 // where the line after node i meets no charge, V
-	fromAh        [nodes + 2]float64 // charge at node i
-	heldWh        [nodes + 2]float64 // energy held at node i
+	perAh   float64 // cells per Ah
+	pieceOf [cells]uint8
+	fromAh  [nodes + 1]float64 // charge at node i
+	openV   [nodes + 1]float64 // at node i
+	heldWh  [nodes + 1]float64 // energy held at node i
+	slope   [nodes]float64     // V/Ah in piece i
+	zeroV   [nodes]float64     // where the line of piece i meets no charge, V
 }
 
 // Move is what a stretch of time did.
@@ -63,7 +71,7 @@ func (b *Bank) Pack() Pack {
 	p := Pack{
 		CapacityAh: b.CapacityAh, ResistanceOhm: b.ResistanceOhm, ChargeEff: b.CoulombicEfficiency,
 		MaxChargeA: b.MaxChargeA, ChargeV: b.ChargeLimitV(), LeakPerH: -math.Log1p(-b.SelfDischarge) / 730,
-		perAh: nodes / b.CapacityAh, nodeAh: b.CapacityAh / nodes,
+		perAh: cells / b.CapacityAh,
 	}
 	if p.ResistanceOhm == 0 {
 		p.ResistanceOhm = b.DefaultResistanceOhm()
@@ -71,33 +79,39 @@ func (b *Bank) Pack() Pack {
 	if p.MaxChargeA == 0 {
 		p.MaxChargeA = b.CapacityAh / 2
 	}
-	for i := range nodes + 1 {
-		p.openV[i] = openCellV(float64(i)/nodes) * float64(b.cells())
+	for i, soc := range knots {
+		p.fromAh[i] = soc * b.CapacityAh
+		p.openV[i] = openCellV(soc) * float64(b.cells())
 	}
 	for i := range nodes {
-		p.slope[i] = (p.openV[i+1] - p.openV[i]) * p.perAh
-		p.zeroV[i], p.fromAh[i+1] = p.openV[i]-p.slope[i]*p.fromAh[i], float64(i+1)*p.nodeAh
-		p.heldWh[i+1] = p.heldWh[i] + (p.openV[i]+p.openV[i+1])/2*p.nodeAh
+		wide := p.fromAh[i+1] - p.fromAh[i]
+		p.slope[i] = (p.openV[i+1] - p.openV[i]) / wide
+		p.zeroV[i] = p.openV[i] - p.slope[i]*p.fromAh[i]
+		p.heldWh[i+1] = p.heldWh[i] + (p.openV[i]+p.openV[i+1])/2*wide
+		for c := range cells {
+			if mid := (float64(c) + 0.5) / cells; mid > knots[i] && mid < knots[i+1] {
+				p.pieceOf[c] = uint8(i)
+			}
+		}
 	}
-	p.openV[nodes+1], p.slope[nodes], p.heldWh[nodes+1] = p.openV[nodes], 0, p.heldWh[nodes]
 	return p
 }
 
-// node is the segment that holds chargeAh; a charge on a node belongs to the segment above it, full to the last.
-func (p *Pack) node(chargeAh float64) int {
-	return max(0, min(nodes-1, int(chargeAh*p.perAh)))
+// piece is the piece of the voltage curve that holds chargeAh; a charge on a node may belong to either side of it.
+func (p *Pack) piece(chargeAh float64) int {
+	return int(p.pieceOf[max(0, min(cells-1, int(chargeAh*p.perAh)))])
 }
 
 // OpenV is the open-circuit voltage at chargeAh, V.
 func (p *Pack) OpenV(chargeAh float64) float64 {
-	i := p.node(chargeAh)
-	return p.openV[i] + p.slope[i]*(chargeAh-float64(i)*p.nodeAh)
+	i := p.piece(chargeAh)
+	return p.zeroV[i] + p.slope[i]*chargeAh
 }
 
 // HeldWh is the energy held at chargeAh: the integral of open-circuit voltage from empty, Wh.
 func (p *Pack) HeldWh(chargeAh float64) float64 {
-	i := p.node(chargeAh)
-	d := chargeAh - float64(i)*p.nodeAh
+	i := p.piece(chargeAh)
+	d := chargeAh - p.fromAh[i]
 	return p.heldWh[i] + d*(p.openV[i]+p.slope[i]*d/2)
 }
 
@@ -108,7 +122,7 @@ func (p *Pack) ChargeAtV(v float64) float64 {
 	}
 	for i := range nodes {
 		if v < p.openV[i+1] {
-			return float64(i)*p.nodeAh + (v-p.openV[i])/p.slope[i]
+			return p.fromAh[i] + (v-p.openV[i])/p.slope[i]
 		}
 	}
 	return p.CapacityAh
@@ -137,7 +151,7 @@ func (p *Pack) CurrentA(chargeAh, powerW float64) float64 {
 // share the bus with the bank, V: the greater root of V^2 - (E + r sourceA) V + r loadW = 0, with r the resistance
 // plus half the rise of E by the charge put in.
 func (p *Pack) BusV(chargeAh, sourceA, loadW, spanH float64) float64 {
-	r := p.ResistanceOhm + p.slope[p.node(chargeAh)]*spanH/2
+	r := p.ResistanceOhm + p.slope[p.piece(chargeAh)]*spanH/2
 	b := p.OpenV(chargeAh) + r*sourceA
 	return (b + math.Sqrt(max(0, b*b-4*r*loadW))) / 2
 }
@@ -153,7 +167,7 @@ func (p *Pack) Power(chargeAh, powerW, spanH float64) (m Move, ok bool) {
 	}
 	// The charge of the next step waits for this one's: what does not depend on it is kept out of the way. Mean open
 	// voltage = base + lift x current.
-	i := p.node(chargeAh)
+	i := p.piece(chargeAh)
 	lift := p.slope[i] * (eff * spanH / 2)
 	base := p.zeroV[i] + p.slope[i]*(chargeAh*(1-p.LeakPerH*spanH/2))
 	amps := 2 * powerW / (base + math.Sqrt(base*base+(4*powerW)*(p.ResistanceOhm+lift)))
@@ -176,14 +190,14 @@ func (p *Pack) PowerTo(chargeAh, powerW, spanH, stopAh float64) (m Move, ok bool
 	if powerW > 0 {
 		eff = p.ChargeEff
 	}
-	i := p.node(chargeAh)
+	i := p.piece(chargeAh)
 	return p.follow(i, eff, chargeAh, powerW, spanH, stopAh, p.pieceA(i, eff, chargeAh, powerW, spanH))
 }
 
 // pieceA is the current that holds powerW over spanH hours if the voltage curve went on as in piece i, A; NaN where it
 // would collapse.
 func (p *Pack) pieceA(i int, eff, chargeAh, powerW, spanH float64) float64 {
-	base := p.openV[i] + p.slope[i]*(chargeAh-float64(i)*p.nodeAh-p.LeakPerH*chargeAh*spanH/2)
+	base := p.zeroV[i] + p.slope[i]*(chargeAh*(1-p.LeakPerH*spanH/2))
 	return 2 * powerW / (base + math.Sqrt(base*base+4*(p.ResistanceOhm+p.slope[i]*eff*spanH/2)*powerW))
 }
 
@@ -194,9 +208,9 @@ func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64)
 	m.PowerW = powerW
 	var ampH, voltH float64
 	for left := spanH; ; amps = p.pieceA(i, eff, chargeAh, powerW, left) {
-		from := float64(i) * p.nodeAh
+		from, to := p.fromAh[i], p.fromAh[i+1]
 		leakA := p.LeakPerH * chargeAh
-		here := p.openV[i] + p.slope[i]*(chargeAh-from)
+		here := p.zeroV[i] + p.slope[i]*chargeAh
 		target := chargeAh + (eff*amps-leakA)*left
 		if math.IsNaN(amps) { // the voltage of this piece, drawn on for so long, would collapse: it ends before
 			if i == 0 && !(stopAh >= 0 && stopAh <= chargeAh) {
@@ -208,8 +222,8 @@ func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64)
 		switch {
 		case target < from && i > 0:
 			next, target = i-1, from
-		case target > from+p.nodeAh && i < nodes-1:
-			next, target = i+1, from+p.nodeAh
+		case target > to && i < nodes-1:
+			next, target = i+1, to
 		}
 		if stopAh >= chargeAh && stopAh <= target || stopAh <= chargeAh && stopAh >= target {
 			next, target = -1, stopAh
@@ -285,10 +299,10 @@ func (p *Pack) Hold(chargeAh, spanH float64) Move {
 // curve at the furthest: the caller goes on from there. The current decays in closed form, since the open-circuit voltage is
 // linear in charge: time constant R / (slope x coulombic efficiency).
 func (p *Pack) Taper(chargeAh, spanH, stopAh float64) Move {
-	i := p.node(chargeAh)
-	top := float64(i+1) * p.nodeAh
+	i := p.piece(chargeAh)
+	top := p.fromAh[i+1]
 	if top-chargeAh < 1e-12*p.CapacityAh && i+1 < nodes { // on the node, but for rounding
-		i, top = i+1, float64(i+2)*p.nodeAh
+		i, top = i+1, p.fromAh[i+2]
 	}
 	top = min(top, stopAh)
 	leakA := p.LeakPerH * chargeAh
