@@ -345,13 +345,16 @@ func (p *Plant) bus(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool
 	var ok bool
 	m := &fl.move
 	if *m, ok = p.pack.Power(chargeAh, outW-loadW, spanH); !ok {
-		return false
+		return p.discharge(fl, in, chargeAh, outW-loadW, spanH, off)
 	}
 	if outW > p.maxOutA*(m.OpenV+p.pack.ResistanceOhm*m.CurrentA) {
 		return p.strong(fl, in, chargeAh, loadW, spanH, off)
 	}
 	if m.PowerW < 0 {
-		return p.discharge(fl, in, chargeAh, off)
+		if m.EndAh >= p.stopAh(in, off) {
+			return true
+		}
+		return p.discharge(fl, in, chargeAh, m.PowerW, spanH, off)
 	}
 	if !in.barred && m.EndAh <= p.pack.CapacityAh && m.CurrentA <= p.pack.MaxChargeA &&
 		p.pack.OpenV(m.EndAh)+p.pack.ResistanceOhm*m.CurrentA <= p.pack.ChargeV &&
@@ -362,20 +365,26 @@ func (p *Plant) bus(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool
 	return true
 }
 
-// discharge stops fl's move where the loads are cut (or, with the loads off, where the bank is flat).
-func (p *Plant) discharge(fl *flow, in *step, chargeAh float64, off bool) bool {
-	floor := in.floorAh
+// stopAh is where a discharge ends: where the loads are cut or, with the loads off, where the bank is flat.
+func (p *Plant) stopAh(in *step, off bool) float64 {
 	if off {
-		floor = 0
+		return 0
 	}
-	if fl.move.EndAh >= floor || chargeAh <= floor {
+	return in.floorAh
+}
+
+// discharge fills fl with a discharge that may come to its end within spanH.
+func (p *Plant) discharge(fl *flow, in *step, chargeAh, powerW, spanH float64, off bool) bool {
+	stop := p.stopAh(in, off)
+	if chargeAh <= stop { // the caller cuts
+		fl.move.PowerW = powerW
 		return true
 	}
 	var ok bool
-	if fl.move, ok = p.pack.PowerTo(chargeAh, fl.move.PowerW, fl.move.SpanH, floor); !ok {
+	if fl.move, ok = p.pack.PowerTo(chargeAh, powerW, spanH, stop); !ok {
 		return false
 	}
-	if !off && fl.move.EndAh <= floor {
+	if !off && fl.move.EndAh <= stop {
 		fl.cut, fl.odd = true, true
 	}
 	return true
@@ -390,11 +399,7 @@ func (p *Plant) strong(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		p.charge(fl, in, chargeAh, loadW, spanH, off)
 		return true
 	}
-	var ok bool
-	if fl.move, ok = p.pack.Power(chargeAh, fl.outW-loadW, spanH); !ok {
-		return false
-	}
-	return p.discharge(fl, in, chargeAh, off)
+	return p.discharge(fl, in, chargeAh, fl.outW-loadW, spanH, off)
 }
 
 // charge lets the battery take what it accepts of a surplus. fl.outW is at the controller's output after its current
@@ -439,7 +444,10 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		return
 	}
 	stopAh = min(stopAh, taperAh)
-	if amps > pk.MaxChargeA {
+	// Where the voltage has risen so far that this current takes all there is, power limits and not current.
+	powerAh := pk.ChargeAtV(spareW/pk.MaxChargeA - pk.ResistanceOhm*pk.MaxChargeA)
+	if amps > pk.MaxChargeA && powerAh > chargeAh*(1+1e-12) {
+		stopAh = min(stopAh, powerAh)
 		h := min(spanH, pk.UntilCurrent(chargeAh, pk.MaxChargeA, stopAh))
 		m := pk.Current(chargeAh, pk.MaxChargeA, h)
 		if h < spanH {

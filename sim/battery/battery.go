@@ -164,12 +164,14 @@ func LagTemp(airC []float64, stepH, lagH float64, dst []float64) []float64 {
 	}
 	keep := math.Exp(-stepH / lagH)
 	mean := (1 - keep) * lagH / stepH // weight of the start within the step's mean
-	t := airC[0]
-	for range 2 { // the first turn forgets the guess
-		for i, a := range airC {
-			dst[i] = a + (t-a)*mean
-			t = a + (t-a)*keep
-		}
+	t := 0.0
+	for _, a := range airC {
+		t = a + (t-a)*keep
+	}
+	t /= -math.Expm1(-stepH * float64(len(airC)) / lagH) // the start that comes back at the end
+	for i, a := range airC {
+		dst[i] = a + (t-a)*mean
+		t = a + (t-a)*keep
 	}
 	return dst
 }
