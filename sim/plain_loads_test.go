@@ -73,7 +73,7 @@ type plainLoad struct {
 type plainAsked struct {
 	acW, dcW        float64 // means; AC without what is withheld
 	withheldW       float64 // mean that AC loads ask outside the inverter's timetable
-	acOnW, dcOnW    float64 // most AC power that may be on together at one moment
+	acOnW           float64 // most AC power that may be on together at one moment
 	acShare         float64 // sum of the AC loads' shares of time
 	inverterMin     int     // minutes of the step inside the inverter's timetable
 	mustAC, mustDC  bool

@@ -211,8 +211,8 @@ func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
 			if fl.asleep {
 				x := &p.fixed[i]
 				f[ledger.NotStarted] += (x.arrayW - x.notStartedW) * h
-				f[ledger.OffPeak] -= x.offPeakW * h
-				f[ledger.Clipped] -= x.clippedW * h
+				f[ledger.OffPeak] = max(0, f[ledger.OffPeak]-x.offPeakW*h) // 0 but for rounding where all the step is slept
+				f[ledger.Clipped] = max(0, f[ledger.Clipped]-x.clippedW*h)
 			} else {
 				if in.readyW > 0 {
 					drawnWh := fl.outW * p.perOut * h
