@@ -424,11 +424,11 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		taperA = pk.TaperA(chargeAh)
 	}
 	if taperA <= hold.CurrentA {
-		if w := mayW(hold.OpenV + pk.ResistanceOhm*hold.CurrentA); w >= loadW+hold.PowerW {
-			fl.takes(hold, w, rawW, loadW)
-		} else {
-			fl.move, _ = pk.Power(chargeAh, fl.outW-loadW, spanH)
+		w := mayW(hold.OpenV + pk.ResistanceOhm*hold.CurrentA)
+		if w < loadW+hold.PowerW { // not even enough against self-discharge
+			hold, _ = pk.Power(chargeAh, w-loadW, spanH)
 		}
+		fl.takes(hold, w, rawW, loadW)
 		return
 	}
 	stopAh := pk.CapacityAh
@@ -463,5 +463,5 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 func (fl *flow) takes(m battery.Move, mayW, rawW, loadW float64) {
 	fl.move, fl.outW = m, loadW+m.PowerW
 	mayW = max(mayW, fl.outW) // where the two limits meet, the rating was taken at a slightly other voltage
-	fl.clippedW, fl.curtailedW, fl.odd = rawW-mayW, mayW-fl.outW, true
+	fl.clippedW, fl.curtailedW, fl.odd = max(0, rawW-mayW), mayW-fl.outW, true
 }
