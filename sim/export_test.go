@@ -6,7 +6,7 @@ func (p *Prepared) Loop() func() error {
 	start := State{ChargeAh: p.pack.CapacityAh}
 	return func() error {
 		p.reset(b, start.ChargeAh, false)
-		_, err := p.run(start, b, nil)
+		_, err := p.run(start, 0, len(p.steps), b, nil)
 		return err
 	}
 }

@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"tideover/loads"
 	"tideover/sim/battery"
@@ -168,37 +169,57 @@ func (p *Prepared) asks() {
 
 // Run simulates: from the typed starting charge, or settled. With hours it keeps every step's flows.
 func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
-	capAh := p.pack.CapacityAh
-	b := p.newBooks()
-	out := &ledger.Run{Settled: true, Notes: p.notes, Warnings: p.warnings}
-	st := State{ChargeAh: p.start * capAh}
-	if math.IsNaN(p.start) {
-		st.ChargeAh = capAh
-		out.Settled = false
-		for out.SettlePasses < settlePasses && !out.Settled {
-			p.reset(b, st.ChargeAh, false)
-			end, err := p.run(st, b, nil)
-			if err != nil {
-				return nil, err
-			}
-			out.SettlePasses++
-			out.Settled = math.Abs(end.ChargeAh-st.ChargeAh) <= 0.001*capAh
-			st = end
-		}
+	st, passes, settled, err := p.Start()
+	if err != nil {
+		return nil, err
 	}
-	start := st
+	r, _, err := p.RunFrom(st, hours)
+	if err != nil {
+		return nil, err
+	}
+	r.SettlePasses, r.Settled = passes, settled
+	return r, nil
+}
+
+// Start returns the state in which the run begins: with the typed charge after no passes, or settled, by repeating the
+// run until it ends within 0.1 % of capacity of where it began, five times at most.
+func (p *Prepared) Start() (st State, passes int, settled bool, err error) {
+	capAh := p.pack.CapacityAh
+	if !math.IsNaN(p.start) {
+		return State{ChargeAh: p.start * capAh}, 0, true, nil
+	}
+	b := p.newBooks()
+	st.ChargeAh = capAh
+	for passes < settlePasses && !settled {
+		p.reset(b, st.ChargeAh, false)
+		end, err := p.run(st, 0, len(p.steps), b, nil)
+		if err != nil {
+			return State{}, 0, false, err
+		}
+		passes++
+		settled = math.Abs(end.ChargeAh-st.ChargeAh) <= 0.001*capAh
+		st = end
+	}
+	return st, passes, settled, nil
+}
+
+// RunFrom simulates from a state, as of the end of the year before, and returns the state at the end. With hours it keeps
+// every step's flows. It fails where the books do not balance: our fault.
+func (p *Prepared) RunFrom(st State, hours bool) (*ledger.Run, State, error) {
+	b := p.newBooks()
 	var h *ledger.Hours
 	if hours {
 		h = p.newHours()
 	}
 	p.reset(b, st.ChargeAh, hours)
-	if _, err := p.run(st, b, h); err != nil {
-		return nil, err
+	end, err := p.run(st, 0, len(p.steps), b, h)
+	if err != nil {
+		return nil, State{}, err
 	}
-	p.close(out, b, start)
-	out.Hours = h
+	out := &ledger.Run{Settled: true, Notes: slices.Clone(p.notes), Warnings: slices.Clone(p.warnings), Hours: h}
+	p.close(out, b, st)
 	if out.Residual() > 1e-9 {
-		return nil, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())
+		return nil, State{}, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())
 	}
-	return out, nil
+	return out, end, nil
 }

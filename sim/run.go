@@ -116,6 +116,9 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
 func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Cause) {
+	if spanH <= 0 {
+		return
+	}
 	if !b.isOpen {
 		b.isOpen = true
 		b.open = outage{startH: atH}
@@ -146,12 +149,13 @@ func (b *books) restored() {
 
 var errStuck = errors.New("a step did not come to an end: please report this with the scenario")
 
-// run walks all steps from the state given and returns the state at the end. hours may be nil.
-func (p *Plant) run(st State, b *books, hours *ledger.Hours) (State, error) {
+// run walks the steps from the first to before the last, from the state given, and returns the state at the end. hours
+// may be nil.
+func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
-	for i := range p.steps {
+	for i := first; i < last; i++ {
 		in := &p.steps[i]
 		f := &b.months[in.month]
 		if hours != nil {
