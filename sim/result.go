@@ -70,6 +70,17 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1})
 		out.Total.Add(&b.months[i])
 	}
+	for i := range out.Months {
+		m := &out.Months[i]
+		m.HarvestWh = p.efficiency * (m.Wh[ledger.Drawn] + m.Wh[ledger.Curtailed] + m.Wh[ledger.ChargeBarred])
+		m.BarredWh = p.efficiency * m.Wh[ledger.ChargeBarred]
+	}
+	for i := range p.steps {
+		st := &p.steps[i]
+		need := st.acW + st.dcW + st.idleW + st.convertW + p.standbyW
+		out.Months[st.month].NeedWh += need * p.stepH
+	}
+	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)
 	for i, g := range p.light.planeWm2 {
 		wh := g / 1000 * p.rated * p.stepH
 		out.Months[p.clock.MonthOf[i]].SunlightWh += wh

@@ -89,6 +89,9 @@ type books struct {
 	lowAh    float64
 	lowAtH   float64
 	lackH    float64
+	spellWh  float64 // lacking at the bus since the battery was last full
+	mostWh   float64 // the highest of them so far
+	mostAtH  float64
 	barredWh float64 // refused for cold since the battery was last full, less what it would have served since; at the bus
 }
 
@@ -112,6 +115,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.outages = b.outages[:0]
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
+	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
@@ -129,6 +133,9 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	if must {
 		o.mustH += spanH
 		b.lackH += spanH
+	}
+	if b.spellWh += busW * spanH; b.spellWh > b.mostWh {
+		b.mostWh, b.mostAtH = b.spellWh, atH
 	}
 	if cause == ledger.BatteryEmpty { // the charge refused for cold would have covered a part of it
 		part := min(1, b.barredWh/(busW*spanH))
@@ -271,7 +278,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 			}
 			if st.ChargeAh >= p.fullAh {
-				b.barredWh = 0
+				b.barredWh, b.spellWh = 0, 0
 			}
 			if st.WaitH > 0 {
 				st.WaitH = max(0, st.WaitH-h)

@@ -278,3 +278,46 @@ func TestPerformanceRatioLimits(t *testing.T) {
 		}
 	}
 }
+
+func TestChainOfAnOutage(t *testing.T) {
+	// Ten bright days, then none; packs on Fridays. By hand: 800 Wh above the cut. A camera of 8 W takes 8 Wh an hour from
+	// 15 January 16:00, packs 300 Wh on Friday the 17th from 08:00, so that 800 Wh are gone 62.5 h later, on Saturday the
+	// 18th at 06:30. The three days before had the sun of the 15th alone, from 09:00 to 16:00: a third of their usual, if
+	// that were a bright day's; the days around hold ten bright ones of eighteen or so. What asked most was the packs.
+	s := ideal()
+	packs := loads.New(loads.Packs)
+	packs.Name, packs.Bus, packs.Count, packs.PackEnergyWh, packs.ChargerEfficiency = "packs", loads.DC, 3, 100, 1
+	packs.ChargerPowerW, packs.StandbyW = 100, 0
+	packs.When.Days = 1 << time.Friday
+	s.Loads = []loads.Load{always("camera", loads.DC, 8), packs}
+	s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.StartSOC = 0.2, 0.3, 1
+	y := dark(14 * 24) // from Monday 6 January
+	for i := range 10 * 24 {
+		if h := i % 24; h >= 9 && h < 16 {
+			y.GHIWm2[i] = 500
+		}
+	}
+	p := sim.Prepare(s, y)
+	r, err := p.Run(true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Outages) != 1 {
+		t.Fatalf("outages %+v, want 1", r.Outages)
+	}
+	p.Explain(r)
+	o, c := r.Outages[0], r.Outages[0].Chain
+	want := time.Date(2025, 1, 18, 6, 30, 0, 0, o.Start.Location())
+	if d := o.Start.Sub(want).Abs(); d > 80*time.Minute { // 800 Wh of charge are a little more of energy, up there
+		t.Errorf("cut at %v, want %v", o.Start, want)
+	}
+	if c.Load != "packs" || c.LoadOn != time.Friday || math.Abs(c.LoadWh-300) > 1 {
+		t.Errorf("chain %+v, want 300 Wh of packs from Friday on", c)
+	}
+	near(t, "sun", c.SunShare, 1.0/3*14/10, 1e-9) // of fourteen days around, ten were bright
+	near(t, "charge three days before", c.StartSOC, 0.9, 0.07)
+	near(t, "standing draws", c.StandingShare, 0, 1e-12)
+	if c.BarredWh != 0 || c.ClippedWh != 0 {
+		t.Errorf("chain %+v, want nothing barred or clipped", c)
+	}
+}

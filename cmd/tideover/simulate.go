@@ -61,10 +61,12 @@ func runScenario(c *call) error {
 	if err != nil {
 		return err
 	}
-	r, err := sim.Prepare(placed.System, y).Run(c.out != "")
+	p := sim.Prepare(placed.System, y)
+	r, err := p.Run(true)
 	if err != nil {
 		return err
 	}
+	p.Explain(r)
 	placed.Tell(r)
 	h := in.header(s, y)
 	if c.out != "" {

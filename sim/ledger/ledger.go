@@ -31,7 +31,26 @@ type Outage struct {
 	MustHaveHours float64   // of these, with a must-have load lacking power; 0 when only loads that can wait lacked it
 	Cause         Cause
 	UnservedWh    float64
+	Chain         *Chain // what led to it; nil where it was not asked for
 }
+
+// Chain is what went before an outage: the three days before it began, unless said otherwise.
+type Chain struct {
+	SunShare      float64 // light on the plane over the usual of the season
+	StartSOC      float64 // at their beginning
+	StandingShare float64 // of all that left the bus: inverter idle and standby
+	BarredWh      float64 // charge refused for cold
+	ClippedWh     float64 // over the controller's rating
+	Load          string  // what drew more than on its usual day in the last 24 hours, and most of all; "" if nothing did
+	LoadWh        float64
+	LoadOn        time.Weekday // the day on which it began to
+}
+
+// dullShare is the part of the usual sun under which three days are called dull.
+const dullShare = 0.6
+
+// Dull reports whether the days before were dull.
+func (c *Chain) Dull() bool { return c.SunShare < dullShare }
 
 // Day is what is kept of one wall-clock date.
 type Day struct {
@@ -59,6 +78,9 @@ type Month struct {
 	Days             int
 	Wh               Flows
 	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
+	NeedWh           float64 // at the bus: loads, inverter and standby, if nothing were ever cut; withheld left out
+	HarvestWh        float64 // at the bus: what the controller could have delivered, had all of it found room
+	BarredWh         float64 // of it, what cold refused
 	DaysWithoutPower int
 	DaysOffByRule    int
 	LowestSOC        float64
@@ -99,6 +121,8 @@ type Run struct {
 	Notes          []string // what was assumed, one line each
 	SettlePasses   int      // 0 when the starting charge was typed
 	Settled        bool
+	SpellLackWh    float64 // at the bus: the most that was lacking between two times that the battery was full
+	SpellLackAt    time.Time
 	CapacityWh     float64 // from empty to full at 25 C
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64 // the highest level at which the loads are cut: cold limits what can be taken

@@ -130,6 +130,16 @@ func JSON(w io.Writer, h Header, r *ledger.Run) error {
 			{"start", stamp(o.Start)}, {"hours", six(o.Hours)}, {"must_have_hours", six(o.MustHaveHours)},
 			{"cause", cause(o.Cause)}, {"unserved_wh", six(o.UnservedWh)},
 		}
+		if c := o.Chain; c != nil {
+			before := object{
+				{"sun_share", six(c.SunShare)}, {"start_soc", six(c.StartSOC)}, {"standing_share", six(c.StandingShare)},
+				{"charge_barred_wh", six(c.BarredWh)}, {"clipped_wh", six(c.ClippedWh)},
+			}
+			if c.Load != "" {
+				before = append(before, pair{"load", c.Load}, pair{"load_wh", six(c.LoadWh)}, pair{"load_on", c.LoadOn.String()})
+			}
+			outages[i] = append(outages[i], pair{"three_days_before", before})
+		}
 	}
 	loads := make([]object, len(r.Loads))
 	for i, l := range r.Loads {
@@ -139,6 +149,7 @@ func JSON(w io.Writer, h Header, r *ledger.Run) error {
 		pair{"answer", answerOf(&r.Answer)},
 		pair{"days_by_cause", daysByCause(r)},
 		pair{"start", settleOf(r)},
+		pair{"shortage", shortageOf(r)},
 		pair{"ledger_wh", ledgerOf(r)},
 		pair{"months", months},
 		pair{"outages", outages},
@@ -149,6 +160,20 @@ func JSON(w io.Writer, h Header, r *ledger.Run) error {
 		pair{"warnings", list(r.Warnings)},
 		pair{"notes", list(r.Notes)},
 	))
+}
+
+func shortageOf(r *ledger.Run) object {
+	w := r.Why()
+	o := object{{"kind", w.Shortage.String()}}
+	if w.Month >= 0 {
+		m := &r.Months[w.Month]
+		o = append(o, pair{"design_month", int(m.Month)}, pair{"year", m.Year}, pair{"harvest_wh_day", six(w.HarvestWh)},
+			pair{"charge_barred_wh_day", six(w.BarredWh)}, pair{"need_wh_day", six(w.NeedWh)})
+	}
+	if w.Shortage == ledger.Storage {
+		o = append(o, pair{"store_days_short", six(w.DaysShort)})
+	}
+	return o
 }
 
 // list is an empty list where there is none, never null.

@@ -86,6 +86,47 @@ func answer(b *strings.Builder, r *ledger.Run) {
 	}
 	field(b, "Coincident peak", peak)
 	field(b, "Starting charge", starting(r))
+	field(b, "More array or battery?", why(r))
+}
+
+// pattern says what most outages have in common.
+func pattern(p ledger.Pattern) string {
+	s := fmt.Sprintf("%d of %d follow ", p.Of, p.Outages)
+	switch {
+	case p.Load == "":
+		return s + "three days of less than 60 % of the usual sun"
+	case p.On != "":
+		s += p.Load + " on a " + p.On
+	default:
+		s += p.Load
+	}
+	if p.Dull {
+		s += " in a dull spell (under 60 % of the usual sun for three days)"
+	}
+	return s
+}
+
+// why says in one sentence whether array or battery is short.
+func why(r *ledger.Run) string {
+	w := r.Why()
+	if w.Month < 0 || w.NeedWh <= 0 {
+		return ""
+	}
+	m := &r.Months[w.Month]
+	pays := fmt.Sprintf("%s, the design month, could give %s Wh a day for the %s wanted with idle draw and losses",
+		m.Month, number(w.HarvestWh, 0), number(w.NeedWh, 0))
+	switch w.Shortage {
+	case ledger.Deficit:
+		return "deficit: " + pays + "; more battery will not cure it"
+	case ledger.Cold:
+		return "cold: the harvest would pay, but frost refuses so much of it that only a warmer battery cures it"
+	case ledger.Power:
+		return "power: the outages are trips, with energy to spare; see the coincident peak"
+	case ledger.Storage:
+		return fmt.Sprintf("storage: %s; the worst spell, in %s, lacked %s days of store", pays,
+			r.Months[w.ShortMonth].Month, number(w.DaysShort, 1))
+	}
+	return "neither: " + pays
 }
 
 func lowest(r *ledger.Run) string {
@@ -323,7 +364,7 @@ func longest(b *strings.Builder, r *ledger.Run) {
 	if n := len(outages); n > 3 {
 		label = left(fmt.Sprintf("Longest of %d", n), len(label))
 	}
-	for _, o := range outages[:min(3, len(outages))] {
+	for k, o := range outages[:min(3, len(outages))] {
 		ends := " Wh unserved"
 		if o.MustHaveHours == 0 {
 			ends = " Wh could wait"
@@ -332,5 +373,27 @@ func longest(b *strings.Builder, r *ledger.Run) {
 			number(o.Hours, 1), o.Cause, number(o.UnservedWh, 0)+ends)
 		b.WriteString(cut(label+text, columns) + "\n")
 		label = strings.Repeat(" ", len(label))
+		if k == 0 && o.Chain != nil {
+			paragraph(b, label+"  ", "before it: "+chain(o.Chain))
+		}
 	}
+	if p, ok := r.Pattern(); ok {
+		paragraph(b, label, pattern(p))
+	}
+}
+
+// chain says what went before an outage.
+func chain(c *ledger.Chain) string {
+	s := number(100*c.SunShare, 0) + " % of the usual sun in three days"
+	if c.Load != "" {
+		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
+	}
+	s += ", idle draw and standby " + number(100*c.StandingShare, 0) + " % of all drawn"
+	if c.BarredWh >= 1 {
+		s += ", " + number(c.BarredWh, 0) + " Wh barred by cold"
+	}
+	if c.ClippedWh >= 1 {
+		s += ", " + number(c.ClippedWh, 0) + " Wh clipped"
+	}
+	return s + "; charge " + number(100*c.StartSOC, 0) + " % three days before"
 }

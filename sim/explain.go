@@ -1,0 +1,79 @@
+package sim
+
+import (
+	"time"
+
+	"tideover/loads"
+	"tideover/sim/ledger"
+)
+
+const (
+	beforeDays = 3  // of an outage, whose sun is looked at
+	aroundDays = 15 // on either side of a day, whose mean is its usual sun
+)
+
+// Explain gives each outage of the run its chain. The run must be of p and hold its hours; it panics without: our bug.
+// The days before the first of the run are taken to be its last, as they are when the charge was settled.
+func (p *Prepared) Explain(r *ledger.Run) {
+	if r.Hours == nil {
+		panic("sim: Explain: the run holds no hours")
+	}
+	if len(r.Outages) == 0 {
+		return
+	}
+	n := len(p.steps)
+	perDay := int(24/p.stepH + 0.5)
+	sum := func(column []float64, from, to int) float64 { // over steps, round the end of the run
+		total := 0.0
+		for i := from; i < to; i++ {
+			total += column[((i%n)+n)%n]
+		}
+		return total
+	}
+	h := r.Hours
+	var asks [][]float64 // of each load, W
+	place := loads.Place{Clock: p.clock, DarkShare: p.light.darkShare}
+	for _, l := range p.sys.Loads {
+		d := loads.Sum(place, []loads.Load{l})
+		if l.Bus == loads.AC {
+			asks = append(asks, d.ACW)
+		} else {
+			asks = append(asks, d.DCW)
+		}
+	}
+	for k := range r.Outages {
+		o := &r.Outages[k]
+		at := int(o.Start.Sub(p.clock.StepStart(0)) / time.Duration(p.stepH*float64(time.Hour)))
+		at = min(max(at, 0), n-1)
+		from := at - beforeDays*perDay
+		c := &ledger.Chain{StartSOC: h.SOC[((from-1)%n+n)%n]}
+		around := min(aroundDays*perDay, n/2)
+		if usual := sum(p.light.planeWm2, at-around, at+around) / float64(2*around); usual > 0 {
+			c.SunShare = sum(p.light.planeWm2, from, at) / (usual * float64(beforeDays*perDay))
+		}
+		standing := sum(h.FlowW[ledger.InverterIdle], from, at) + sum(h.FlowW[ledger.Standby], from, at)
+		all := standing + sum(h.FlowW[ledger.Served], from, at) + sum(h.FlowW[ledger.InverterLoss], from, at)
+		if all > 0 {
+			c.StandingShare = standing / all
+		}
+		c.BarredWh = p.stepH * sum(h.FlowW[ledger.ChargeBarred], from, at)
+		c.ClippedWh = p.stepH * sum(h.FlowW[ledger.Clipped], from, at)
+		// A load is named that asked at least twice its mean in the last day, and a quarter of all that was asked.
+		first := at + 1 - perDay
+		askedWh := p.stepH * sum(h.FlowW[ledger.Demand], first, at+1)
+		for j, column := range asks {
+			wh := p.stepH * sum(column, first, at+1)
+			if meanWh := p.demand.PerLoad[j].DemandWh / (float64(n) * p.stepH) * 24; wh < 2*meanWh || wh < 0.25*askedWh || wh <= c.LoadWh {
+				continue
+			}
+			c.Load, c.LoadWh = p.sys.Loads[j].Name, wh
+			for i := first; i <= at; i++ {
+				if column[((i%n)+n)%n] > 0 {
+					c.LoadOn = p.clock.StepStart(((i % n) + n) % n).Weekday()
+					break
+				}
+			}
+		}
+		o.Chain = c
+	}
+}

@@ -1,0 +1,73 @@
+package ledger
+
+import (
+	"testing"
+	"time"
+)
+
+// year is a run of twelve months of 30 days whose need is 100 Wh a day, and whose harvest is given.
+func year(harvestWhDay [12]float64, daysWithout int, cause Cause) *Run {
+	r := &Run{}
+	for m, h := range harvestWhDay {
+		r.Months = append(r.Months, Month{Year: 2025, Month: time.Month(m + 1), Days: 30, NeedWh: 95 * 30, HarvestWh: 30 * h})
+		r.Months[m].Wh[BatteryLoss] = 5 * 30
+	}
+	r.Answer.DaysWithoutPower = daysWithout
+	r.DaysByCause[cause] = daysWithout
+	return r
+}
+
+func TestWhy(t *testing.T) {
+	// By hand: the need is 95 Wh of loads and draws and 5 Wh of battery loss a day.
+	light := [12]float64{120, 150, 200, 300, 300, 300, 300, 300, 200, 150, 110, 99}
+	r := year(light, 9, BatteryEmpty)
+	w := r.Why()
+	if w.Shortage != Deficit || r.Months[w.Month].Month != time.December || w.HarvestWh != 99 || w.NeedWh != 100 {
+		t.Errorf("99 of 100 Wh in December: %+v, want a deficit then", w)
+	}
+	light[11] = 101
+	r = year(light, 9, BatteryEmpty)
+	r.SpellLackWh, r.SpellLackAt = 190, time.Date(2025, 11, 20, 0, 0, 0, 0, time.UTC)
+	w = r.Why()
+	if w.Shortage != Storage || w.DaysShort != 2 || r.Months[w.ShortMonth].Month != time.November {
+		t.Errorf("101 of 100 Wh, 190 Wh lacking in November: %+v, want storage, 2 days short", w)
+	}
+	r.Months[0].BarredWh, r.Months[0].DaysWithoutPower = 30*30, 9
+	if w := r.Why(); w.Shortage != Cold {
+		t.Errorf("frost refuses 30 of 120 Wh in January: %+v, want cold", w)
+	}
+	if w := year(light, 9, Overload).Why(); w.Shortage != Power {
+		t.Errorf("trips alone: %+v, want power", w)
+	}
+	if w := year(light, 0, BatteryEmpty).Why(); w.Shortage != NoShortage || w.Month != 11 {
+		t.Errorf("no day without power: %+v, want none, and the design month all the same", w)
+	}
+	if w := (&Run{}).Why(); w.Month >= 0 {
+		t.Errorf("an empty run: %+v", w)
+	}
+}
+
+func TestPattern(t *testing.T) {
+	friday := &Chain{SunShare: 0.3, Load: "packs", LoadOn: time.Friday}
+	r := &Run{}
+	for i := range 11 {
+		o := Outage{MustHaveHours: 1, Chain: friday}
+		if i >= 9 {
+			o.Chain = &Chain{SunShare: 0.9}
+		}
+		r.Outages = append(r.Outages, o)
+	}
+	r.Outages = append(r.Outages, Outage{Chain: &Chain{}}) // only loads that can wait
+	p, ok := r.Pattern()
+	if want := (Pattern{Of: 9, Outages: 11, Load: "packs", On: "Friday", Dull: true}); !ok || p != want {
+		t.Errorf("got %+v %v, want %+v", p, ok, want)
+	}
+	r.Outages[0].Chain = &Chain{SunShare: 0.3, Load: "packs", LoadOn: time.Sunday}
+	if p, _ := r.Pattern(); p.On != "" {
+		t.Errorf("on two weekdays: %+v, want none named", p)
+	}
+	r.Outages = r.Outages[:1]
+	if p, ok := r.Pattern(); ok {
+		t.Errorf("one outage has the pattern %+v", p)
+	}
+}
