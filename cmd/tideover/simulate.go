@@ -210,7 +210,7 @@ func (in *input) header(s *scenarios.Scenario, y *weather.Year) report.Header {
 		h.Title += ", variant " + s.Variant
 	}
 	h.Place = fmt.Sprintf("%s, %s %s", y.Site.Name, degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
-	h.Weather = y.Site.Source
+	h.Weather, _, _ = strings.Cut(y.Site.Source, ";") // the table of climates holds the rest
 	if in.weather != nil {
 		h.Weather = fmt.Sprintf("%s: %s", filepath.Base(in.weatherPath), y.Site.Source)
 	}

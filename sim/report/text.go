@@ -374,7 +374,7 @@ func longest(b *strings.Builder, r *ledger.Run) {
 		b.WriteString(cut(label+text, columns) + "\n")
 		label = strings.Repeat(" ", len(label))
 		if k == 0 && o.Chain != nil {
-			paragraph(b, label+"  ", "before it: "+chain(o.Chain))
+			paragraph(b, label, "after "+chain(o.Chain))
 		}
 	}
 	if p, ok := r.Pattern(); ok {
@@ -384,16 +384,16 @@ func longest(b *strings.Builder, r *ledger.Run) {
 
 // chain says what went before an outage.
 func chain(c *ledger.Chain) string {
-	s := number(100*c.SunShare, 0) + " % of the usual sun in three days"
+	s := number(100*c.SunShare, 0) + " % of the usual sun for 3 days"
 	if c.Load != "" {
 		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
 	}
-	s += ", idle draw and standby " + number(100*c.StandingShare, 0) + " % of all drawn"
+	s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
 	if c.BarredWh >= 1 {
 		s += ", " + number(c.BarredWh, 0) + " Wh barred by cold"
 	}
 	if c.ClippedWh >= 1 {
 		s += ", " + number(c.ClippedWh, 0) + " Wh clipped"
 	}
-	return s + "; charge " + number(100*c.StartSOC, 0) + " % three days before"
+	return s + "; charge " + number(100*c.StartSOC, 0) + " % before"
 }

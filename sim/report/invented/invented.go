@@ -131,6 +131,10 @@ func (c Case) Run() *ledger.Run {
 		store += f[ledger.StoreChange]
 		soc := store / max(1, c.CapacityWh)
 
+		m.NeedWh += perAC*acW + dcW + c.IdleW + standbyW
+		m.HarvestWh += controller * usable
+		m.BarredWh += controller * f[ledger.ChargeBarred]
+
 		// Books of days, months and the whole.
 		r.Total.Add(&f)
 		m.Wh.Add(&f)
