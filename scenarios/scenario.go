@@ -20,6 +20,7 @@ import (
 	"tideover/sim/limit"
 	"tideover/sim/plane"
 	"tideover/sim/station"
+	"tideover/sim/wiring"
 	"tideover/weather/climate"
 )
 
@@ -179,6 +180,7 @@ func (d *decoder) scenario(root entry) *Scenario {
 			d.section(e, &s.inverter)
 			sys.Inverter = &s.inverter
 		}},
+		child{name: "wiring", doc: "cables", decode: func(e entry) { d.section(e, &cables{&sys.BatteryCable}) }},
 		child{name: "station", doc: "an all-in-one box, in place of controller, battery and inverter",
 			decode: func(e entry) { d.section(e, &box) }},
 		child{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true,
@@ -193,9 +195,9 @@ func (d *decoder) scenario(root entry) *Scenario {
 	)
 	s.Seed = uint64(t.seed)
 	if sec.has("station") {
-		for _, other := range []string{"controller", "battery", "inverter"} {
+		for _, other := range []string{"controller", "battery", "inverter", "wiring"} {
 			if at, both := sec.typed[other]; both {
-				d.fault(at.key, other, "stands beside station, which holds a "+other+" of its own: leave one of them out", "")
+				d.fault(at.key, other, "stands beside station, which holds its own: leave one of them out", "")
 			}
 		}
 	} else if root.value != nil {
@@ -238,6 +240,12 @@ func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Ke
 func (p *panels) Check() []limit.Fault {
 	return append(p.array.Check(), p.surface.Check()...)
 }
+
+// cables are the keys of the runs of wire.
+type cables struct{ battery *wiring.Run }
+
+func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
+func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
 
 func (d *decoder) load(e entry) loads.Load {
 	kind := loads.Kind(max(0, slices.Index(loads.KindWords, peek(e, "kind"))))

@@ -21,6 +21,7 @@ import (
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
 	"tideover/sim/plane"
+	"tideover/sim/wiring"
 	"tideover/weather"
 	"tideover/weather/sun"
 )
@@ -256,6 +257,9 @@ func randomSystem(d drawer, zone *time.Location) *sim.System {
 		v.RestartAfterMin = float64(d.whole("restart", 0, 150))
 		s.Inverter = &v
 	}
+	if d.whole("cable", 0, 2) == 0 {
+		s.BatteryCable = wiring.Run{LengthM: d.float("cable m", 0.2, 4), AreaMM2: d.float("mm2", 4, 70)}
+	}
 	return s
 }
 
@@ -295,7 +299,8 @@ func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) p
 	b, c := s.Bank, s.Controller
 	p := plainPlant{
 		bank: plainBank{b.CapacityAh, b.NominalV, b.ResistanceOhm, b.CoulombicEfficiency, b.MaxChargeA, b.ChargeV,
-			b.SelfDischarge, b.BoardDrawW, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin, b.MinChargeTempC, b.TempLagH, b.StartSOC},
+			b.SelfDischarge, b.BoardDrawW, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin, b.MinChargeTempC, b.TempLagH, b.StartSOC,
+			s.BatteryCable.ResistanceOhm()},
 		controller: plainController{c.Efficiency, c.TrackingEfficiency, c.OwnDrawW, c.MaxCurrentA, c.MaxInputW},
 		start:      y.Start, zone: s.Zone, arrayW: arrayW, blocked: blocked, airC: y.TempC,
 		dark: func(t time.Time) bool { return sun.At(t, y.Site.Sun()).ZenithDeg > 90 },
@@ -338,7 +343,7 @@ func (f plainFlows) asLedger() (l ledger.Flows) {
 	for k, v := range map[ledger.Flow]float64{
 		ledger.Array: f.array, ledger.NotStarted: f.notStarted, ledger.OffPeak: f.offPeak, ledger.Clipped: f.clipped,
 		ledger.ChargeBarred: f.chargeBarred, ledger.Curtailed: f.curtailed, ledger.Drawn: f.drawn,
-		ledger.ControllerLoss: f.controllerLoss, ledger.BatteryLoss: f.batteryLoss, ledger.StoreChange: f.storeChange,
+		ledger.ControllerLoss: f.controllerLoss, ledger.WiringLoss: f.wiring, ledger.BatteryLoss: f.batteryLoss, ledger.StoreChange: f.storeChange,
 		ledger.InverterIdle: f.inverterIdle, ledger.InverterLoss: f.inverterLoss, ledger.Standby: f.standby,
 		ledger.ServedAC: f.servedAC, ledger.ServedDC: f.servedDC, ledger.BatteryIn: f.batteryIn,
 		ledger.BatteryOut: f.batteryOut, ledger.Demand: f.demand, ledger.Served: f.servedAC + f.servedDC,

@@ -13,7 +13,7 @@ import (
 type plainFlows struct {
 	array, notStarted, offPeak, clipped, chargeBarred, curtailed, drawn  float64
 	controllerLoss, batteryLoss, storeChange, inverterIdle, inverterLoss float64
-	standby, servedAC, servedDC, batteryIn, batteryOut                   float64
+	standby, servedAC, servedDC, batteryIn, batteryOut, wiring           float64
 	demand, unserved, withheld                                           float64
 }
 
@@ -21,7 +21,7 @@ type plainFlows struct {
 func (f plainFlows) gaps() [4]float64 {
 	return [4]float64{
 		f.array - (f.notStarted + f.offPeak + f.clipped + f.chargeBarred + f.curtailed + f.drawn),
-		f.drawn - (f.controllerLoss + f.batteryLoss + f.storeChange + f.inverterIdle + f.inverterLoss + f.standby +
+		f.drawn - (f.controllerLoss + f.wiring + f.batteryLoss + f.storeChange + f.inverterIdle + f.inverterLoss + f.standby +
 			f.servedAC + f.servedDC),
 		f.batteryIn - (f.batteryOut + f.batteryLoss + f.storeChange),
 		f.demand - (f.servedAC + f.servedDC + f.unserved + f.withheld),
@@ -44,15 +44,17 @@ type plainBank struct {
 	minChargeTempC float64
 	tempLagH       float64
 	startSOC       float64
+	cableOhm       float64 // between the terminals and the bus
 }
 
 func (b plainBank) cells() float64 { return math.Round(b.nominalV / 3.2) }
 
+// ohm is the resistance between the open-circuit voltage and the bus.
 func (b plainBank) ohm() float64 {
 	if b.resistanceOhm > 0 {
-		return b.resistanceOhm
+		return b.resistanceOhm + b.cableOhm
 	}
-	return 0.0146 * b.cells() / 4 * 100 / b.capacityAh
+	return 0.0146*b.cells()/4*100/b.capacityAh + b.cableOhm
 }
 
 func (b plainBank) chargeLimitV() float64 {
@@ -256,7 +258,8 @@ type plainNow struct {
 	barredW      float64 // at the modules
 	curtailedW   float64 // at the modules
 	currentA     float64 // into the bank
-	batteryW     float64 // at the bank's terminals, into it
+	batteryW     float64 // at the bus, into the bank
+	wiringW      float64
 	openV        float64
 	chargePerH   float64 // change of charge, Ah an hour
 	batteryLossW float64
@@ -322,7 +325,8 @@ func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, b
 	}
 
 	leakA := b.leakPerH() * chargeAh
-	n.batteryLossW = ohm*n.currentA*n.currentA + leakA*n.openV
+	n.wiringW = b.cableOhm * n.currentA * n.currentA
+	n.batteryLossW = (ohm-b.cableOhm)*n.currentA*n.currentA + leakA*n.openV
 	if n.currentA > 0 {
 		n.chargePerH = b.coulombic*n.currentA - leakA
 		n.batteryLossW += (1 - b.coulombic) * n.currentA * n.openV
@@ -446,8 +450,9 @@ func (p plainPlant) run() plainResult {
 				f.drawn += n.drawnW * spanH
 				f.controllerLoss += n.drawnW * (1 - p.controller.efficiency) * spanH
 				f.batteryLoss += n.batteryLossW * spanH
-				f.batteryIn += math.Max(0, n.batteryW) * spanH
-				f.batteryOut += math.Max(0, -n.batteryW) * spanH
+				f.wiring += n.wiringW * spanH
+				f.batteryIn += math.Max(0, n.batteryW-n.wiringW) * spanH
+				f.batteryOut += math.Max(0, n.wiringW-n.batteryW) * spanH
 				if !n.asleep {
 					f.standby += standbyW * spanH
 				}

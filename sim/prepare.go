@@ -58,7 +58,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.stepH = y.StepH()
 	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
 
-	p.pack = sys.Bank.Pack()
+	p.pack = sys.Bank.Pack(sys.BatteryCable.ResistanceOhm())
 	p.efficiency, p.maxOutA = sys.Controller.Efficiency, sys.Controller.MaxCurrentA
 	p.fullAh = p.pack.CapacityAh * (1 - 1e-12)
 	p.perOut = 1 / p.efficiency

@@ -232,15 +232,17 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 				f[ledger.Standby] += p.standbyW * h
 			}
-			f[ledger.BatteryLoss] += m.LossWh
+			wireWh := m.HeatWh * p.pack.CableShare
+			f[ledger.WiringLoss] += wireWh
+			f[ledger.BatteryLoss] += m.LossWh - wireWh
 			f[ledger.StoreChange] += m.StoreWh
 			if m.PowerW >= 0 {
-				f[ledger.BatteryIn] += m.PowerW * h
+				f[ledger.BatteryIn] += m.PowerW*h - wireWh
 			} else {
-				f[ledger.BatteryOut] -= m.PowerW * h
+				f[ledger.BatteryOut] += wireWh - m.PowerW*h
 			}
 			if hours != nil {
-				voltH += (m.OpenV + p.pack.ResistanceOhm*m.CurrentA) * h
+				voltH += (m.OpenV + p.pack.ResistanceOhm*(1-p.pack.CableShare)*m.CurrentA) * h
 			}
 
 			var lackW, lackBusW float64

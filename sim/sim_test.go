@@ -15,6 +15,7 @@ import (
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
 	"tideover/sim/plane"
+	"tideover/sim/wiring"
 	"tideover/weather"
 )
 
@@ -40,7 +41,7 @@ func ideal() *sim.System {
 	b := &s.Bank
 	b.CapacityAh, b.ResistanceOhm, b.CoulombicEfficiency, b.SelfDischarge, b.BoardDrawW = 100, 1e-9, 1, 0, 0
 	b.DisconnectSOC, b.ReconnectSOC, b.StartSOC = 0, 0.1, 1
-	pack := b.Pack()
+	pack := b.Pack(0)
 	b.CapacityAh *= 1000 / pack.HeldWh(100)
 	return s
 }
@@ -320,4 +321,30 @@ func TestChainOfAnOutage(t *testing.T) {
 	if c.BarredWh != 0 || c.ClippedWh != 0 {
 		t.Errorf("chain %+v, want nothing barred or clipped", c)
 	}
+}
+
+func TestOnePackFromTheBattery(t *testing.T) {
+	// By hand: a 420 Wh pack is 494 Wh at the plug of a charger of 85 %, and 561 Wh from the battery at 88 %.
+	s := ideal()
+	v := inverter.Default()
+	v.RatedW, v.IdleW, v.ProportionalLoss, v.ResistiveLoss, v.Mode = 1000, 0, 1/0.88-1, 0, inverter.OnDemand
+	s.Inverter = &v
+	l := loads.New(loads.Packs)
+	l.Name, l.Count, l.PackEnergyWh, l.ChargerPowerW, l.StandbyW = "mower pack", 1, 420, 200, 0
+	s.Loads = []loads.Load{l}
+	r := run(t, s, dark(24))
+	near(t, "at the plug", r.Total[ledger.ServedAC], 494, 0.5)
+	near(t, "from the battery", r.Total[ledger.BatteryOut], 561, 1)
+}
+
+func TestCableLoss(t *testing.T) {
+	// By hand: 10 A for an hour through 0.02 ohm of cable is 2 Wh; the battery gives them beside what is served.
+	s := ideal()
+	s.BatteryCable = wiring.Run{LengthM: 0.01 / 0.00121, AreaMM2: 16} // 1.21 ohm/km, two wires
+	s.Loads = []loads.Load{always("lamp", loads.DC, 132)}
+	r := run(t, s, dark(1))
+	amps := -r.Hours.BatteryW[0] / r.Hours.BatteryV[0]
+	near(t, "current", amps, 10, 0.5)
+	near(t, "loss", r.Total[ledger.WiringLoss], 0.02*amps*amps, 1e-3) // the voltage, and so the current, drifts a little in the hour
+	near(t, "from the battery", r.Total[ledger.BatteryOut], 132+r.Total[ledger.WiringLoss], 1e-9)
 }

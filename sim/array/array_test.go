@@ -149,6 +149,16 @@ func TestAgeIsCompound(t *testing.T) {
 	}
 }
 
+func TestColdStringByHand(t *testing.T) {
+	// By hand: two modules of 22.5 V in series at -10 C, -0.28 % a kelvin, are 49.4 V.
+	a := Default()
+	a.InSeries = 2
+	a.Module.OcVoltageV, a.Module.VoltageCoeffPerK, a.Module.Cells = 22.5, -0.0028, 36
+	if got := a.OcVoltageV(1000, -10); math.Abs(got-49.4) > 0.05 {
+		t.Errorf("%v V, want 49.4", got)
+	}
+}
+
 func TestSeriesAndParallel(t *testing.T) {
 	one := typical()
 	many := one

@@ -28,7 +28,7 @@ func TestOpenVoltageAgainstElectrodeFunctions(t *testing.T) {
 	// stoichiometry of Schimpe et al. 2018, evaluated by a script of another author. Tolerances: its printed digits for
 	// the curve, and the 2 mV that straight pieces may add, a tenth of what real cells scatter by.
 	b := block(100)
-	p := b.Pack()
+	p := b.Pack(0)
 	for _, c := range []struct{ soc, cellV float64 }{
 		{.05, 3.0935}, {.10, 3.1991}, {.20, 3.2518}, {.30, 3.2835}, {.40, 3.3022}, {.50, 3.3090},
 		{.60, 3.3134}, {.70, 3.3239}, {.80, 3.3380}, {.90, 3.3441}, {.95, 3.3452},
@@ -50,7 +50,7 @@ func TestRoundTrip(t *testing.T) {
 	// for 0.2-0.5 C). Half a cycle around the middle of the plateau.
 	b := block(100)
 	b.SelfDischarge = 0
-	p := b.Pack()
+	p := b.Pack(0)
 	const w = 20 * 13.2
 	near(t, "round trip", hours(&p, 75, -w, 25)/hours(&p, 25, w, 75), 0.95, 0.01) // same power: times are energies
 }
@@ -59,7 +59,7 @@ func TestSteadyLoadEmptiesAtTheRightHour(t *testing.T) {
 	// By hand: a bank without losses that holds E Wh carries a steady P W for E / P h, not to the next full hour.
 	b := block(100)
 	b.ResistanceOhm, b.SelfDischarge, b.CoulombicEfficiency = 1e-9, 0, 1
-	p := b.Pack()
+	p := b.Pack(0)
 	want := (p.HeldWh(100) - p.HeldWh(10)) / 50
 	q, sum := 100.0, 0.0
 	for {
@@ -79,7 +79,7 @@ func TestSelfDischargeOfAMonth(t *testing.T) {
 	// By definition of the parameter: 2.5 % of the charge gone in 730 h. The explicit rule of one-hour steps differs
 	// from the exponential by less than rate^2/2.
 	b := block(100)
-	p := b.Pack()
+	p := b.Pack(0)
 	q := 80.0
 	for range 730 {
 		m, _ := p.Power(q, 0, 1)
@@ -93,7 +93,7 @@ func TestTaperAgainstSmallSteps(t *testing.T) {
 	// error is first order in the step over the time constant.
 	b := block(100)
 	b.ChargeV, b.ResistanceOhm, b.MaxChargeA = 13.6, 0.05, 100
-	p := b.Pack()
+	p := b.Pack(0)
 	q0 := 96.0
 	m := p.Taper(q0, 0.2, 100)
 	q, in, heat := q0, 0.0, 0.0
@@ -135,7 +135,7 @@ func TestMovesConserveEnergy(t *testing.T) {
 		b := block(rapid.Float64Range(1, 2000).Draw(t, "capacityAh"))
 		b.CoulombicEfficiency = rapid.Float64Range(0.8, 1).Draw(t, "coulombic")
 		b.SelfDischarge = rapid.Float64Range(0, 0.3).Draw(t, "selfDischarge")
-		p := b.Pack()
+		p := b.Pack(0)
 		q := rapid.Float64Range(0, 1).Draw(t, "soc") * b.CapacityAh
 		h := rapid.Float64Range(1e-4, 1).Draw(t, "spanH")
 		var m Move
@@ -169,7 +169,7 @@ func TestPowerToIsPowerStopped(t *testing.T) {
 	// A law, not a number: going to a stop and then on for the rest of the span is the same as a span with a rest.
 	rapid.Check(t, func(t *rapid.T) {
 		b := block(100)
-		p := b.Pack()
+		p := b.Pack(0)
 		q := rapid.Float64Range(1, 99).Draw(t, "chargeAh")
 		w := rapid.Float64Range(-500, 500).Draw(t, "powerW")
 		stop := rapid.Float64Range(0, 100).Draw(t, "stopAh")
@@ -203,7 +203,7 @@ func TestFourQuartersAreAnHour(t *testing.T) {
 	// The mean-current rule is of second order: an hour at a tenth of the capacity and four quarters differ by far less
 	// than 0.1 % of the charge moved.
 	b := block(100)
-	p := b.Pack()
+	p := b.Pack(0)
 	for _, w := range []float64{-130, 130} {
 		hour, _ := p.Power(50, w, 1)
 		q := 50.0
@@ -260,7 +260,7 @@ func TestKeysHaveExamplesAndOrigins(t *testing.T) {
 
 func BenchmarkPower(b *testing.B) {
 	bank := block(100)
-	p := bank.Pack()
+	p := bank.Pack(0)
 	b.ReportAllocs()
 	for b.Loop() {
 		p.Power(52, -60, 1)

@@ -17,7 +17,8 @@ const (
 // Pack is a Bank made ready for stepping. Its methods move charge and never change it.
 type Pack struct {
 	CapacityAh    float64
-	ResistanceOhm float64
+	ResistanceOhm float64 // with the cable to the bus
+	CableShare    float64 // of the resistance
 	ChargeEff     float64 // coulombic
 	MaxChargeA    float64
 	ChargeV       float64
@@ -36,10 +37,11 @@ type Pack struct {
 type Move struct {
 	SpanH    float64
 	EndAh    float64 // charge held at its end
-	CurrentA float64 // mean at the terminals
+	CurrentA float64 // mean
 	OpenV    float64 // mean open-circuit voltage
-	PowerW   float64 // mean at the terminals
+	PowerW   float64 // mean at the bus
 	LossWh   float64 // resistance, coulombic loss, self-discharge
+	HeatWh   float64 // of these, resistance
 	StoreWh  float64 // change of the energy held
 }
 
@@ -63,8 +65,8 @@ func openCellV(soc float64) float64 {
 	return 3.4323 - graphite
 }
 
-// Pack makes the bank ready for stepping. It panics on a bank that Check refuses: our bug.
-func (b *Bank) Pack() Pack {
+// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses: our bug.
+func (b *Bank) Pack(cableOhm float64) Pack {
 	if f := b.Check(); len(f) > 0 {
 		panic(fmt.Sprintf("battery: Pack: %v", f[0]))
 	}
@@ -76,6 +78,8 @@ func (b *Bank) Pack() Pack {
 	if p.ResistanceOhm == 0 {
 		p.ResistanceOhm = b.DefaultResistanceOhm()
 	}
+	p.ResistanceOhm += cableOhm
+	p.CableShare = cableOhm / p.ResistanceOhm
 	if p.MaxChargeA == 0 {
 		p.MaxChargeA = b.CapacityAh / 2
 	}
@@ -178,6 +182,7 @@ func (p *Pack) Power(chargeAh, powerW, spanH float64) (m Move, ok bool) {
 	openV, leakA := base+lift*amps, p.LeakPerH*chargeAh
 	return Move{
 		SpanH: spanH, EndAh: end, CurrentA: amps, OpenV: openV, PowerW: powerW,
+		HeatWh:  p.ResistanceOhm * amps * amps * spanH,
 		LossWh:  (p.ResistanceOhm*amps*amps + openV*((1-eff)*amps+leakA)) * spanH,
 		StoreWh: openV * (eff*amps - leakA) * spanH,
 	}, true
@@ -237,6 +242,7 @@ func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64)
 				h = min(left, max(0, (target-chargeAh)/speed))
 			}
 		}
+		m.HeatWh += r * amps * amps * h
 		m.LossWh += (r*amps*amps + openV*((1-eff)*amps+leakA)) * h
 		m.StoreWh += openV * (eff*amps - leakA) * h
 		ampH += amps * h
@@ -275,6 +281,7 @@ func (p *Pack) Current(chargeAh, currentA, spanH float64) Move {
 	v := p.meanV(chargeAh, end)
 	return Move{
 		SpanH: spanH, EndAh: end, CurrentA: currentA, OpenV: v, PowerW: (v + p.ResistanceOhm*currentA) * currentA,
+		HeatWh:  p.ResistanceOhm * currentA * currentA * spanH,
 		LossWh:  (p.ResistanceOhm*currentA*currentA + v*((1-p.ChargeEff)*currentA+leakA)) * spanH,
 		StoreWh: p.HeldWh(end) - p.HeldWh(chargeAh),
 	}
@@ -291,6 +298,7 @@ func (p *Pack) Hold(chargeAh, spanH float64) Move {
 	amps, v := leakA/p.ChargeEff, p.OpenV(chargeAh)
 	return Move{
 		SpanH: spanH, EndAh: chargeAh, CurrentA: amps, OpenV: v, PowerW: (v + p.ResistanceOhm*amps) * amps,
+		HeatWh: p.ResistanceOhm * amps * amps * spanH,
 		LossWh: (p.ResistanceOhm*amps*amps + v*((1-p.ChargeEff)*amps+leakA)) * spanH,
 	}
 }
@@ -325,7 +333,7 @@ func (p *Pack) Taper(chargeAh, spanH, stopAh float64) Move {
 	sqAh := still*still*spanH + 2*still*over*tau*gone + over*over*tau/2*gone*(2-gone) // integral of current squared
 	inWh, heatWh := p.ChargeV*ah, r*sqAh
 	m := Move{
-		SpanH: spanH, EndAh: end,
+		SpanH: spanH, EndAh: end, HeatWh: heatWh,
 		LossWh:  heatWh + (1-eff)*(inWh-heatWh) + leakA*(p.ChargeV*spanH-r*ah),
 		StoreWh: p.HeldWh(end) - p.HeldWh(chargeAh),
 	}

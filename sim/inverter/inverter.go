@@ -76,3 +76,6 @@ func (v *Inverter) Check() []limit.Fault {
 func (v *Inverter) LossW(acW float64) float64 {
 	return acW * (v.ProportionalLoss + v.ResistiveLoss*acW/v.RatedW)
 }
+
+// DrawA is the current that the inverter takes from a bus at busV while it feeds acW, A.
+func (v *Inverter) DrawA(acW, busV float64) float64 { return (v.IdleW + acW + v.LossW(acW)) / busV }

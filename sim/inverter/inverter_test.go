@@ -32,6 +32,19 @@ func TestLossCurve(t *testing.T) {
 	}
 }
 
+func TestDrawAtLowBattery(t *testing.T) {
+	// By hand: 1,500 W at 12.0 V and 88 % is 142 A. Handbook arithmetic (verified by another author): 1,000 W at 11.0 V
+	// and 0.88 is 103.31 A, 2,000 W at 10.5 V and 0.85 is 224.09 A.
+	for _, c := range []struct{ acW, busV, eff, wantA, tol float64 }{
+		{1500, 12.0, 0.88, 142, 0.5}, {1000, 11.0, 0.88, 103.31, 0.005}, {2000, 10.5, 0.85, 224.09, 0.005},
+	} {
+		v := Inverter{RatedW: 2000, ProportionalLoss: 1/c.eff - 1}
+		if got := v.DrawA(c.acW, c.busV); math.Abs(got-c.wantA) > c.tol {
+			t.Errorf("%v W at %v V: %v A, want %v", c.acW, c.busV, got, c.wantA)
+		}
+	}
+}
+
 func TestLossIsNeverNegative(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := kilowatt()
