@@ -13,7 +13,6 @@ import (
 
 	"tideover/sim/limit"
 	"tideover/weather"
-	"tideover/weather/sun"
 )
 
 // Place is a climate: where it is, and twelve monthly means, January to December.
@@ -28,8 +27,24 @@ type Place struct {
 	TempMinC    [12]float64 // mean of the daily minima
 	TempMaxC    [12]float64 // mean of the daily maxima
 
+	// Years is the number of real years behind the means: 1 for a typical year, 0 when it is not known (then the means are
+	// taken as exact). Means of few years err, so each synthetic year draws one factor for all its months,
+	// 1 + cv/sqrt(Years) N(0,1), cv being the month's own spread between years.
+	Years int
+	Coast Coast
+
 	Source, Licence string
 }
+
+// Coast says whether a place lies on the open ocean.
+type Coast int
+
+// The coasts.
+const (
+	CoastUnknown Coast = iota
+	OffOcean
+	OnOcean
+)
 
 //go:embed places.csv
 var placesCSV []byte
@@ -40,16 +55,16 @@ var monthsCSV []byte
 // Places returns the embedded climates, in the order of the table. The caller may change them.
 //
 // The figures are facts taken from national typical years and met offices, each cited in Source. A typical year stands
-// for a climate by one real month of each name; only De Bilt is a mean of ten years. Fairbanks in December, 0.05
-// kWh/m2 a day, is known to one digit only.
+// for a climate by one real month of each name; only De Bilt is a mean of ten years.
 func Places() []Place {
 	var places []Place
 	index := map[string]int{}
-	for _, row := range table("places.csv", placesCSV, 9) {
+	for _, row := range table("places.csv", placesCSV, 11) {
 		index[row[0]] = len(places)
 		places = append(places, Place{
 			Name: row[0], Country: row[1], Zone: row[2], OffsetH: number(row[3]), LatDeg: number(row[4]),
-			LonDeg: number(row[5]), ElevationM: number(row[6]), Source: row[7], Licence: row[8],
+			LonDeg: number(row[5]), ElevationM: number(row[6]), Years: int(number(row[7])),
+			Coast: map[string]Coast{"ocean": OnOcean, "other": OffOcean}[row[8]], Source: row[9], Licence: row[10],
 		})
 	}
 	for _, row := range table("months.csv", monthsCSV, 6) {
@@ -143,8 +158,7 @@ func editDistance(a, b string) int {
 	return row[len(b)]
 }
 
-// The clearness of a monthly mean that the day-to-day model can make: its law of days ends at about 0.85. Generate takes
-// slightly more, because a mean moves a little with the length of the year.
+// The clearness of a monthly mean that the day-to-day model can make: its law of days ends at about 0.85.
 const (
 	lowestClearness  = 0.03
 	highestClearness = 0.8
@@ -153,9 +167,16 @@ const (
 	dimKWhM2Day = 0.05
 )
 
-// Check returns what makes the place unfit for Generate: coordinates, an offset or a temperature outside their ranges,
+// Check returns what makes the place unfit for New: coordinates, an offset or a temperature outside their ranges,
 // or more or less light than such a place can get. Zone is not looked at.
 func (p Place) Check() error {
+	if err := p.checkRanges(); err != nil {
+		return err
+	}
+	return p.checkLight(outside(p, cycle))
+}
+
+func (p Place) checkRanges() error {
 	for _, v := range []struct {
 		name    string
 		value   float64
@@ -170,23 +191,24 @@ func (p Place) Check() error {
 			return fmt.Errorf("%s: %s", v.name, msg)
 		}
 	}
-	// These leave room for the day's course and the odd hot or cold day within the range of a weather.Year.
-	allowed, maxRangeK := limit.Between(-60, 40), 30.0
 	for m := range 12 {
 		month := time.Month(m + 1)
-		low, mean, high := p.TempMinC[m], p.TempMeanC[m], p.TempMaxC[m]
-		if msg := allowed.Fault(mean); msg != "" {
+		if msg := monthTempRange.Fault(p.TempMeanC[m]); msg != "" {
 			return fmt.Errorf("mean temperature of %v: %s", month, msg)
 		}
-		if !(low <= mean && mean <= high) || high-low > maxRangeK {
-			return fmt.Errorf("temperatures of %v: minimum %g, mean %g, maximum %g are not in order, at most %g apart", month, low, mean, high, maxRangeK)
+		if msg := orderFault(p.TempMinC[m], p.TempMeanC[m], p.TempMaxC[m]); msg != "" {
+			return fmt.Errorf("temperatures of %v: %s", month, msg)
 		}
-		if msg := limit.Between(0, 15).Fault(p.GHIKWhM2Day[m]); msg != "" {
+		if msg := monthLightRange.Fault(p.GHIKWhM2Day[m]); msg != "" {
 			return fmt.Errorf("daily light of %v: %s kWh/m2", month, msg)
 		}
 	}
-	const plainYear = 2025
-	for m, k := range p.clearness(outside(p, plainYear), plainYear) {
+	return nil
+}
+
+// checkLight compares the means with the light outside the air, of a plain year.
+func (p Place) checkLight(y *sky) error {
+	for m, k := range p.clearness(y) {
 		if k < lowestClearness || k > highestClearness {
 			return fmt.Errorf("daily light of %v: %g kWh/m2 is %.3g %% of what the sun gives outside the air at latitude %g; %g to %g %% is possible. "+
 				"Is it a mean day (not a month's sum), in kWh (3.6 MJ), of the right hemisphere?",
@@ -199,61 +221,4 @@ func (p Place) Check() error {
 // site returns the place as weather knows it.
 func (p Place) site() weather.Site {
 	return weather.Site{Name: p.Name, LatDeg: p.LatDeg, LonDeg: p.LonDeg, ElevationM: p.ElevationM, OffsetH: p.OffsetH}
-}
-
-// sky is a year of sun over a place.
-type sky struct {
-	start   time.Time
-	track   []sun.Step
-	hourWm2 []float64 // light on the level outside the air, mean of each hour
-	dayWh   []float64 // the same, Wh/m2 of each day
-}
-
-// outside finds the light on the level outside the air: J. A. Duffie, W. A. Beckman, Solar Engineering of Thermal
-// Processes, eq. 1.10.4, the cosine of the zenith integrated over the lit part of each hour.
-func outside(p Place, year int) sky {
-	s := p.site()
-	start := time.Date(year, time.January, 1, 0, 0, 0, 0, s.Zone())
-	days := daysIn(year)
-	y := sky{start, sun.Track(start, 1, 24*days, s.Sun()), make([]float64, 24*days), make([]float64, days)}
-	sinLat, cosLat := math.Sincos(p.LatDeg * math.Pi / 180)
-	for i, step := range y.track {
-		if step.LitShare == 0 {
-			continue
-		}
-		sinDec, cosDec := math.Sincos(step.DeclinationDeg * math.Pi / 180)
-		half := step.LitShare * 7.5 * math.Pi / 180 // of the lit part, as an hour angle
-		cosZenith := sinLat*sinDec + cosLat*cosDec*math.Cos(step.HourAngleDeg*math.Pi/180)*math.Sin(half)/half
-		y.hourWm2[i] = sun.SolarConstantWm2 * step.DistanceFactor * step.LitShare * max(0, cosZenith)
-		y.dayWh[i/24] += y.hourWm2[i]
-	}
-	return y
-}
-
-// clearness returns each month's mean light over its mean light outside the air; in a dim month, a number within bounds.
-func (p Place) clearness(y sky, year int) (mean [12]float64) {
-	var outsideKWh [12]float64
-	for d, wh := range y.dayWh {
-		m := monthOf(year, d)
-		outsideKWh[m] += wh / 1000 / float64(daysInMonth(year, m))
-	}
-	for m, ghi := range p.GHIKWhM2Day {
-		if most := outsideKWh[m]; most < dimKWhM2Day && ghi <= dimKWhM2Day {
-			mean[m] = max(lowestClearness, min(highestClearness, ghi/max(most, 1e-9)))
-		} else {
-			mean[m] = ghi / max(most, 1e-9)
-		}
-	}
-	return mean
-}
-
-func daysIn(year int) int { return time.Date(year, time.December, 31, 0, 0, 0, 0, time.UTC).YearDay() }
-
-func daysInMonth(year, month int) int {
-	return time.Date(year, time.Month(month+2), 0, 0, 0, 0, 0, time.UTC).Day()
-}
-
-// monthOf returns the month, from 0, of day d of the year, from 0.
-func monthOf(year, d int) int {
-	return int(time.Date(year, time.January, 1+d, 0, 0, 0, 0, time.UTC).Month()) - 1
 }
