@@ -36,6 +36,14 @@
 // it been stored, would have covered most of what was not served. An outage with several causes is put to the one that
 // took most of the energy.
 //
+// # How sure
+//
+// A second engine in the tests, of one-minute explicit steps, agrees on random systems. Run over 30 measured years of De
+// Bilt and 25 of Hyderabad with ideal parts, a flat panel and a load spread over each day like its light, loss of load
+// agrees within 1 % with a daily balance worked out independently (not a published table). The same load flat over the
+// day is served less, since the night comes out of the store: where the store is one day, 0.023 in place of 0.010 is lost
+// at De Bilt, at three days 0.013, at ten 0.011.
+//
 // # Speed
 //
 // The loop neither allocates nor branches on strings. BenchmarkYear runs it over trail-store and its own synthetic year,
