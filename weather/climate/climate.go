@@ -182,7 +182,7 @@ func (g *Generator) Year(firstYear int, seed uint64, k int) *weather.Year {
 	}
 	out := g.year(year, ghi, c.hours(anomalyK, rangeFactor))
 	out.Site.Source = fmt.Sprintf("synthetic year %d of seed %d, from monthly means: %s", k, seed, p.Source)
-	out.Notes = append([]string{"the weather is synthetic, made from twelve monthly means: no day of it has happened"}, g.Notes()...)
+	out.Notes = g.Notes()
 	return out
 }
 
@@ -230,27 +230,25 @@ func (g *Generator) Notes() []string {
 	case g.options.Kind != ByLatitude:
 		from = "as " + kindWords[g.options.Kind]
 	}
-	notes := []string{fmt.Sprintf("persistence of the light from day to day: %.2f (%s)", g.shape.lag1, from)}
 	widest := 0
 	for m := range g.spread {
 		if g.place.GHIKWhM2Day[m] > dimKWhM2Day && g.spread[m] > g.spread[widest] {
 			widest = m
 		}
 	}
-	of := func() string {
-		return fmt.Sprintf("each synthetic year draws its own error of them, %.0f %% in %v (standard deviation)",
+	means := "it is not said how many years the means rest on: they are taken as exact"
+	if g.meanYears > 0 {
+		rest := "one typical year"
+		if g.meanYears > 1 {
+			rest = fmt.Sprintf("%d real years", g.meanYears)
+		}
+		means = fmt.Sprintf("the means rest on %s, and each synthetic year draws its own error of them, %.0f %% in %v", rest,
 			100*g.spread[widest]/math.Sqrt(float64(g.meanYears)), time.Month(widest+1))
 	}
-	switch {
-	case g.meanYears == 1:
-		notes = append(notes, "the monthly means are those of a typical year, one real month of each name; "+of())
-	case g.meanYears > 1:
-		notes = append(notes, fmt.Sprintf("the monthly means are those of %d real years; %s", g.meanYears, of()))
-	default:
-		notes = append(notes, "it is not said how many years the monthly means rest on: they are taken as exact")
+	notes := []string{
+		fmt.Sprintf("synthetic weather: no day of it has happened; persistence of the light %.2f (%s); %s", g.shape.lag1, from, means),
+		fmt.Sprintf("temperature from day to day is a guess: standard deviation %.1f K, persistence %g", p.anomalySDK(), anomalyLag1),
 	}
-	notes = append(notes, fmt.Sprintf("temperature from day to day is a guess: standard deviation %.1f K, correlation from day to day %g, clear days warm in summer and cold in winter",
-		p.anomalySDK(), anomalyLag1))
 	if g.options.Kind == ByLatitude {
 		switch m, found := g.dullMonth(); {
 		case found:

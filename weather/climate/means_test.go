@@ -98,12 +98,12 @@ func TestNotes(t *testing.T) {
 		o          Options
 		want, wont []string
 	}{
-		{hongKong, Options{}, []string{"March is dull for this latitude", dull, "taken as exact", "persistence of the light from day to day: 0.48 (by latitude)"}, nil},
+		{hongKong, Options{}, []string{"March is dull for this latitude", dull, "taken as exact", "persistence of the light 0.48 (by latitude)"}, nil},
 		{hongKong, Options{Kind: DullCoast}, []string{"0.52 (as dull_coast)"}, []string{dull}},
 		{hongKong, Options{Persistence: 0.4}, []string{"0.40 (as typed)"}, nil},
 		{find("Quillayute"), Options{}, []string{"on an open ocean coast", ocean, "typical year"}, []string{dull, "1500 m"}},
 		{typedValentia, Options{}, []string{"if this is an open ocean coast"}, nil},
-		{find("De Bilt"), Options{}, []string{"those of 10 real years", "5 % in December"}, []string{ocean, dull, "55 deg"}},
+		{find("De Bilt"), Options{}, []string{"on 10 real years", "5 % in December"}, []string{ocean, dull, "55 deg"}},
 		{find("De Bilt"), Options{MeanYears: 1}, []string{"% in December"}, []string{"10 real years"}},
 		{find("Juneau"), Options{}, []string{"beyond 55 deg"}, nil},
 		{find("Leadville"), Options{}, []string{"above 1500 m"}, nil},
