@@ -236,25 +236,23 @@ func (g *Generator) Notes() []string {
 			widest = m
 		}
 	}
-	means := "it is not said how many years the means rest on: they are taken as exact"
+	means := "means taken as exact, as it is not said how many years they rest on"
 	if g.meanYears > 0 {
-		rest := "one typical year"
+		of := "one typical year"
 		if g.meanYears > 1 {
-			rest = fmt.Sprintf("%d real years", g.meanYears)
+			of = fmt.Sprintf("%d real years", g.meanYears)
 		}
-		means = fmt.Sprintf("the means rest on %s, and each synthetic year draws its own error of them, %.0f %% in %v", rest,
+		means = fmt.Sprintf("means of %s, each year drawing its own error of them, %.0f %% in %v", of,
 			100*g.spread[widest]/math.Sqrt(float64(g.meanYears)), time.Month(widest+1))
 	}
-	notes := []string{
-		fmt.Sprintf("synthetic weather: no day of it has happened; persistence of the light %.2f (%s); %s", g.shape.lag1, from, means),
-		fmt.Sprintf("temperature from day to day is a guess: standard deviation %.1f K, persistence %g", p.anomalySDK(), anomalyLag1),
-	}
+	notes := []string{fmt.Sprintf("synthetic weather: persistence of the light %.2f (%s); %s; swings of temperature (%.1f K) a guess",
+		g.shape.lag1, from, means, p.anomalySDK())}
 	if g.options.Kind == ByLatitude {
 		switch m, found := g.dullMonth(); {
 		case found:
 			notes = append(notes, fmt.Sprintf("%v is dull for this latitude: where low cloud sits for weeks, as on monsoon coasts, the array comes out up to 20 %% too small; climate_kind: dull_coast helps", m))
 		case p.Coast == OnOcean && lat > 45:
-			notes = append(notes, "on an open ocean coast dull spells come out too long and deficits two to four times too many: on the safe side; climate_kind: ocean_coast helps")
+			notes = append(notes, "on an open ocean coast dull spells come out too long, on the safe side; climate_kind: ocean_coast helps")
 		case p.Coast == CoastUnknown && lat > 45:
 			notes = append(notes, "if this is an open ocean coast, dull spells come out too long, on the safe side; climate_kind: ocean_coast helps")
 		}

@@ -103,7 +103,7 @@ func TestNotes(t *testing.T) {
 		{hongKong, Options{Persistence: 0.4}, []string{"0.40 (as typed)"}, nil},
 		{find("Quillayute"), Options{}, []string{"on an open ocean coast", ocean, "typical year"}, []string{dull, "1500 m"}},
 		{typedValentia, Options{}, []string{"if this is an open ocean coast"}, nil},
-		{find("De Bilt"), Options{}, []string{"on 10 real years", "5 % in December"}, []string{ocean, dull, "55 deg"}},
+		{find("De Bilt"), Options{}, []string{"means of 10 real years", "5 % in December"}, []string{ocean, dull, "55 deg"}},
 		{find("De Bilt"), Options{MeanYears: 1}, []string{"% in December"}, []string{"10 real years"}},
 		{find("Juneau"), Options{}, []string{"beyond 55 deg"}, nil},
 		{find("Leadville"), Options{}, []string{"above 1500 m"}, nil},
