@@ -1,6 +1,7 @@
 package hourfile
 
 import (
+	"math"
 	"strings"
 
 	"tideover/weather"
@@ -16,28 +17,36 @@ const (
 	epwWind = 21
 )
 
+// atLeast is a code for "missing": that number and all above.
+func atLeast(code float64) func(raw, value float64) bool {
+	return func(raw, _ float64) bool { return raw >= code }
+}
+
 // The codes of the EPW data dictionary for "missing": 9999 for light, 99.9 for the dry bulb, 999 for the wind.
 var epwKinds = [quantities]quantity{
-	ghi:  {"global horizontal light", weather.LightRange, func(v float64) bool { return v >= 9999 }},
-	dni:  {"direct normal light", weather.LightRange, func(v float64) bool { return v >= 9999 }},
-	dhi:  {"diffuse horizontal light", weather.LightRange, func(v float64) bool { return v >= 9999 }},
-	temp: {"dry bulb temperature", weather.TempRange, func(v float64) bool { return v >= 99.9 }},
-	wind: {"wind speed", weather.WindRange, func(v float64) bool { return v >= 999 }},
+	ghi:  {"global horizontal light", weather.LightRange, atLeast(9999)},
+	dni:  {"direct normal light", weather.LightRange, atLeast(9999)},
+	dhi:  {"diffuse horizontal light", weather.LightRange, atLeast(9999)},
+	temp: {"dry bulb temperature", weather.TempRange, atLeast(99.9)},
+	wind: {"wind speed", weather.WindRange, atLeast(999)},
 }
 
 // readEPW reads from the LOCATION line, which is the current one. The other header lines are known by their first word,
-// since real files swap them; only the records per hour are needed from them.
-func readEPW(t *text) (*weather.Year, error) {
-	y := &weather.Year{}
+// since real files swap them; only the records per hour are needed from them. More than one record per hour is refused:
+// the data dictionary does not say whether their light is that of the record or of an hour.
+func (r *rows) readEPW() error {
+	t := r.t
 	f, err := t.need(10, "LOCATION")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	y.Site.Source = latin(f[4].text)
-	if err := t.site(y, f[1], f[6], f[7], f[8], f[9]); err != nil {
-		return nil, err
+	r.site.Source = latin(f[4].text)
+	if err := r.where(f[1], f[6], f[7], f[8], f[9]); err != nil {
+		return err
 	}
-	r := rows{t: t, kinds: epwKinds}
+	r.kinds, r.endLabel, r.readingsAtEnd = epwKinds, true, true
+	r.cols = [quantities]column{ghi: {at: epwGHI}, dni: {at: epwDNI}, dhi: {at: epwDHI}, temp: {at: epwTemp}, wind: {at: epwWind},
+		tmin: {at: -1}, tmax: {at: -1}}
 	header := true
 	for t.next() {
 		if header {
@@ -45,36 +54,59 @@ func readEPW(t *text) (*weather.Year, error) {
 			if word := strings.TrimSpace(f[0].text); word == "" || word[0] < '0' || word[0] > '9' {
 				if strings.EqualFold(word, "DATA PERIODS") && len(f) == 3 {
 					if perHour, ok := whole(f[2].text); !ok || perHour != 1 {
-						return nil, t.fault(f[2].col, "%q records per hour; only 1 can be read", clip(f[2].text))
+						return t.fault(f[2].col, "%q records per hour; only 1 can be read", clip(f[2].text))
 					}
 				}
 				continue
 			}
 			header = false
 		}
-		if strings.TrimSpace(t.line) == "" {
+		if t.blank() {
 			continue
 		}
 		f, err := t.need(epwWind+1, "the row")
 		if err != nil {
-			return nil, err
+			return err
 		}
-		var at stamp
+		var at moment
 		for i, into := range []*int{&at.year, &at.month, &at.day, &at.hour} {
 			var ok bool
 			if *into, ok = whole(f[i].text); !ok {
-				return nil, t.fault(f[i].col, "%s: %q is not a whole number", [...]string{"year", "month", "day", "hour"}[i], clip(f[i].text))
+				return t.fault(f[i].col, "%s: %q is not a whole number", [...]string{"year", "month", "day", "hour"}[i], clip(f[i].text))
 			}
 		}
-		if err := t.check(at, f[1].col, f[3].col); err != nil {
-			return nil, err
-		}
-		if err := r.add(at, [quantities]part{ghi: f[epwGHI], dni: f[epwDNI], dhi: f[epwDHI], temp: f[epwTemp], wind: f[epwWind]}); err != nil {
-			return nil, err
+		if err := r.addHour(at, f, f[1].col, f[3].col); err != nil {
+			return err
 		}
 	}
-	if err := r.finish(y); err != nil {
-		return nil, err
+	return nil
+}
+
+// addHour adds a row whose hour is 1 to 24 and named by its end.
+func (r *rows) addHour(at moment, f []part, dateCol, hourCol int) error {
+	if at.hour < 1 || at.hour > 24 {
+		return r.t.fault(hourCol, "hour %d is not between 1 and 24", at.hour)
 	}
-	return y, nil
+	if msg := at.fault(); msg != "" {
+		return r.t.fault(dateCol, "%s", msg)
+	}
+	return r.add(at.minutes(), f)
+}
+
+// where reads what both formats say of the place. A blank latitude, longitude or offset must come from the options.
+func (r *rows) where(name, lat, lon, offset, elevation part) error {
+	r.site.Name = latin(name.text)
+	for _, v := range r.placeValues(lat, lon, offset, elevation) {
+		if strings.TrimSpace(v.from.text) == "" {
+			continue
+		}
+		var err error
+		if *v.into, err = r.t.number(v.from, v.what, v.allowed); err != nil {
+			return err
+		}
+	}
+	if math.IsNaN(r.site.ElevationM) {
+		r.notes = append(r.notes, "the file gives no elevation: taken as 0 m")
+	}
+	return nil
 }

@@ -7,7 +7,7 @@ import (
 )
 
 // TMY3 marks a missing value with -9900, whatever the column.
-func tmy3Missing(v float64) bool { return v <= -9900 }
+func tmy3Missing(raw, _ float64) bool { return raw <= -9900 }
 
 var tmy3Kinds = [quantities]quantity{
 	ghi:  {"GHI", weather.LightRange, tmy3Missing},
@@ -19,19 +19,20 @@ var tmy3Kinds = [quantities]quantity{
 
 // readTMY3 reads from the line of the station, which is the current one. Columns are found by their titles, less the
 // unit in brackets: the release of 2008 has 68 of them, the reissue of 2015 has 71.
-func readTMY3(t *text) (*weather.Year, error) {
-	y := &weather.Year{Site: weather.Site{Source: "TMY3"}}
+func (r *rows) readTMY3() error {
+	t := r.t
+	r.site.Source = "TMY3"
 	f, err := t.need(7, "the line of the station")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if err := t.site(y, f[1], f[4], f[5], f[3], f[6]); err != nil {
-		return nil, err
+	if err := r.where(f[1], f[4], f[5], f[3], f[6]); err != nil {
+		return err
 	}
 	t.next() // the titles: Read has seen them
 	columns := map[string]int{}
 	width := 0
-	for i, f := range t.fields(len(t.line) + 1) {
+	for i, f := range t.all() {
 		title, _, _ := strings.Cut(f.text, "(")
 		title = strings.ToLower(strings.TrimSpace(title))
 		if _, twice := columns[title]; !twice {
@@ -46,59 +47,48 @@ func readTMY3(t *text) (*weather.Year, error) {
 		width = max(width, i+1)
 		return i, nil
 	}
-	var at [quantities]int
-	for q, k := range tmy3Kinds {
-		if at[q], err = place(k.name); err != nil {
-			return nil, err
+	r.kinds, r.endLabel, r.readingsAtEnd = tmy3Kinds, true, true
+	for q := range tmin {
+		if r.cols[q].at, err = place(tmy3Kinds[q].name); err != nil {
+			return err
 		}
 	}
 	dateAt, err := place("Date")
 	if err != nil {
-		return nil, err
+		return err
 	}
 	timeAt, err := place("Time")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	r := rows{t: t, kinds: tmy3Kinds}
 	for t.next() {
-		if strings.TrimSpace(t.line) == "" {
+		if t.blank() {
 			continue
 		}
 		f, err := t.need(width, "the row")
 		if err != nil {
-			return nil, err
+			return err
 		}
-		row, ok := dateOf(f[dateAt].text)
+		at, ok := dateOf(f[dateAt].text)
 		if !ok {
-			return nil, t.fault(f[dateAt].col, "%q is not a date as MM/DD/YYYY", clip(f[dateAt].text))
+			return t.fault(f[dateAt].col, "%q is not a date as MM/DD/YYYY", clip(f[dateAt].text))
 		}
 		hour, minute, _ := strings.Cut(f[timeAt].text, ":")
-		if row.hour, ok = whole(hour); !ok || strings.TrimSpace(minute) != "00" {
-			return nil, t.fault(f[timeAt].col, "%q is not an hour from 01:00 to 24:00", clip(f[timeAt].text))
+		if at.hour, ok = whole(hour); !ok || strings.TrimSpace(minute) != "00" {
+			return t.fault(f[timeAt].col, "%q is not an hour from 01:00 to 24:00", clip(f[timeAt].text))
 		}
-		if err := t.check(row, f[dateAt].col, f[timeAt].col); err != nil {
-			return nil, err
-		}
-		var fields [quantities]part
-		for q, i := range at {
-			fields[q] = f[i]
-		}
-		if err := r.add(row, fields); err != nil {
-			return nil, err
+		if err := r.addHour(at, f, f[dateAt].col, f[timeAt].col); err != nil {
+			return err
 		}
 	}
-	if err := r.finish(y); err != nil {
-		return nil, err
-	}
-	return y, nil
+	return nil
 }
 
 // dateOf reads MM/DD/YYYY.
-func dateOf(s string) (stamp, bool) {
+func dateOf(s string) (moment, bool) {
 	month, rest, _ := strings.Cut(s, "/")
 	day, year, _ := strings.Cut(rest, "/")
-	var at stamp
+	var at moment
 	var okM, okD, okY bool
 	at.month, okM = whole(month)
 	at.day, okD = whole(day)
