@@ -46,6 +46,8 @@ type Year struct {
 	TempC  []float64 // air temperature, -90..70
 	WindMs []float64 // wind speed, 0..120; nil when unknown
 
+	SnowDepthCM []float64 // snow on the ground, 0..2000; nil when unknown
+
 	Warnings []string // what is doubtful, one line each
 	Notes    []string // what was assumed, one line each
 }
@@ -57,6 +59,7 @@ var (
 	LightRange = limit.Between(0, 2000) // W/m2
 	TempRange  = limit.Between(-90, 70) // degC
 	WindRange  = limit.Between(0, 120)  // m/s
+	SnowRange  = limit.Between(0, 2000) // cm
 
 	LatitudeRange  = limit.Between(-90, 90)    // deg
 	LongitudeRange = limit.Between(-180, 180)  // deg
@@ -86,6 +89,7 @@ func (y *Year) columns() []column {
 		{"diffuse light", y.DHIWm2, LightRange, true},
 		{"temperature", y.TempC, TempRange, false},
 		{"wind", y.WindMs, WindRange, true},
+		{"snow depth", y.SnowDepthCM, SnowRange, true},
 	}
 }
 
@@ -185,6 +189,7 @@ func (y *Year) Refine(stepMin int) *Year {
 	}
 	fine.TempC = repeat(y.TempC, parts)
 	fine.WindMs = repeat(y.WindMs, parts)
+	fine.SnowDepthCM = repeat(y.SnowDepthCM, parts)
 	return &fine
 }
 

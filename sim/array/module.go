@@ -45,12 +45,13 @@ type Module struct {
 	PowerCoeffPerK   float64 // of the maximum power, relative, negative
 	VoltageCoeffPerK float64 // of the open-circuit voltage, relative, negative
 	Cells            int     // in series; 0: estimated from the open-circuit voltage
+	BypassGroups     int     // groups of cells with a bypass diode each; 0 counts as 1
 	Mounting         Mounting
 }
 
 // DefaultModule returns a module with what need not be typed: typical coefficients of crystalline silicon, on a roof.
 func DefaultModule() Module {
-	return Module{PowerCoeffPerK: -0.0037, VoltageCoeffPerK: -0.0028, Mounting: CloseRoof}
+	return Module{PowerCoeffPerK: -0.0037, VoltageCoeffPerK: -0.0028, BypassGroups: 3, Mounting: CloseRoof}
 }
 
 // Keys lists the parameters as a person types them, reading and writing m.
@@ -73,6 +74,9 @@ func (m *Module) Keys() []limit.Key {
 		limit.OneOf("mounting", &m.Mounting, []string{"open_rack", "close_roof", "on_boards"},
 			"air behind the modules: in the open, on rails a hand above a roof, flush on boards", "close_roof").
 			From("a guess: an outbuilding carries its modules on the roof"),
+		limit.Int("bypass_groups", &m.BypassGroups, limit.Between(0, 60),
+			"groups of cells in one module with a bypass diode each: what one shadow can switch off alone", "3").
+			From("common practice for modules of 60 cells and more; small ones have 1 or 2"),
 	}
 }
 

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Sky is the light and the sun of one step.
+// Sky is the light and the sun of one step, and what stands in its way.
 type Sky struct {
 	GHIWm2         float64 // on level ground, >= 0
 	DNIWm2         float64 // direct, on a plane that faces the sun, >= 0
@@ -13,6 +13,12 @@ type Sky struct {
 	ZenithDeg      float64 // of the sun in the middle of the sunlit part of the step; 90 and more: no beam
 	AzimuthDeg     float64 // of the sun, clockwise from north
 	ExtraNormalWm2 float64 // above the air, on a plane that faces the sun, > 0 (about 1361)
+
+	Month       int     // 1..12, for what changes by month; 0: the surface's tilt_deg and soiling_loss
+	BeamBlocked float64 // 0..1 of the direct light, and of the bright sky around the sun, that does not reach the array
+	SkyHidden   float64 // 0..1 of the rest of the sky's light that is hidden, beside what the horizon hides
+	SnowGround  float64 // 0..1 of the ground that snow covers
+	SnowBright  float64 // 0..1, reflectance of that snow
 }
 
 // Light is what falls on the plane of the array, W/m2, before glass and dirt, and what of it the cells can use.
@@ -26,42 +32,82 @@ func (l Light) PlaneWm2() float64 { return l.BeamWm2 + l.SkyWm2 + l.GroundWm2 }
 
 // Prepared is a surface at a place, with all that does not change from step to step worked out.
 type Prepared struct {
-	azimuthDeg          float64
-	sinTilt, cosTilt    float64
+	azimuthDeg float64
+	model      SkyModel
+	horizon    Horizon
+	highestDeg float64 // of the horizon
+	reflects   float64 // the ground, without snow
+	tilts      []tilted
+	tiltOf     [13]uint8   // of each month, and of none: index into tilts
+	clean      [13]float64 // 1 - soiling
+}
+
+// tilted is a surface at one of its tilts.
+type tilted struct {
+	tiltDeg             float64
+	sin, cos            float64
+	sinHalfCubed        float64 // of half the tilt
 	skyView             float64 // share of an even sky that the plane sees, as on level ground = 1
-	groundShare         float64 // of the light on level ground
+	groundShare         float64 // of the light on level ground, without snow
 	skyPass, groundPass float64 // through the glass, relative to light at right angles
-	clean               float64 // 1 - soiling
+	skyLeft             float64 // 1 - share of that view which the horizon hides
 }
 
 // Prepare works out what depends on the surface alone, at a latitude (degrees, north positive; it decides where the
 // equator is). It panics when Check finds a fault.
-func (s Surface) Prepare(latDeg float64) Prepared {
+func (s Surface) Prepare(latDeg float64) *Prepared {
 	if faults := s.Check(); len(faults) > 0 {
 		panic(fmt.Sprintf("plane: Prepare: %+v: %v", s, faults[0]))
 	}
 	s = s.At(latDeg)
-	tiltRad := s.TiltDeg * math.Pi / 180
+	p := &Prepared{azimuthDeg: s.AzimuthDeg, model: s.SkyModel, horizon: s.Horizon, highestDeg: s.Horizon.highest(),
+		reflects: s.GroundReflectance}
+	for m := range p.tiltOf {
+		tiltDeg, soiling := s.TiltDeg, s.SoilingLoss
+		if m > 0 && s.TiltByMonth != nil {
+			tiltDeg = s.TiltByMonth[m-1]
+		}
+		if m > 0 && s.SoilingByMonth != nil {
+			soiling = s.SoilingByMonth[m-1]
+		}
+		p.clean[m] = 1 - soiling
+		k := 0
+		for k < len(p.tilts) && p.tilts[k].tiltDeg != tiltDeg {
+			k++
+		}
+		if k == len(p.tilts) {
+			p.tilts = append(p.tilts, s.tilted(tiltDeg))
+		}
+		p.tiltOf[m] = uint8(k)
+	}
+	return p
+}
+
+func (s Surface) tilted(tiltDeg float64) tilted {
+	tiltRad := tiltDeg * math.Pi / 180
 	sin, cos := math.Sincos(tiltRad)
-	return Prepared{
-		azimuthDeg:  s.AzimuthDeg,
-		sinTilt:     sin,
-		cosTilt:     cos,
+	half := math.Sin(tiltRad / 2)
+	return tilted{
+		tiltDeg: tiltDeg, sin: sin, cos: cos, sinHalfCubed: half * half * half,
 		skyView:     (1 + cos) / 2,
 		groundShare: s.GroundReflectance * (1 - cos) / 2,
 		skyPass:     skyPass(tiltRad, glassAr),
 		groundPass:  groundPass(tiltRad, glassAr),
-		clean:       1 - s.SoilingLoss,
+		skyLeft:     1 - s.Horizon.hides(tiltDeg, s.AzimuthDeg),
 	}
 }
+
+// TiltDeg is the tilt in a month 1..12, degrees.
+func (p *Prepared) TiltDeg(month int) float64 { return p.tilts[p.tiltOf[month]].tiltDeg }
 
 // Light returns the light on the plane under sky. With the sun at or below the horizon there is no beam and the sky is
 // even. It panics on a light that is negative or NaN, or with light and no extraterrestrial light: our bug.
 //
 // Beam: DNI times the cosine of the angle of incidence. Ground: an even ground before the plane, unshaded (Liu &
-// Jordan 1963). Sky: see brightness. Glass: see sunPass; light from around the sun
-// passes the glass as the beam does.
-func (p Prepared) Light(sky Sky) Light {
+// Jordan 1963). Sky: see SkyModel. Glass: see sunPass; light from around the sun
+// passes the glass as the beam does, and is blocked with it. What the horizon hides of the sky is taken from all of the
+// rest of its light alike; what the hiding hill itself throws back is left out.
+func (p *Prepared) Light(sky Sky) Light {
 	if !(sky.GHIWm2 >= 0 && sky.DNIWm2 >= 0 && sky.DHIWm2 >= 0) {
 		panic(fmt.Sprintf("plane: Light: %+v: want GHI, DNI and DHI >= 0", sky))
 	}
@@ -71,69 +117,30 @@ func (p Prepared) Light(sky Sky) Light {
 	if !(sky.ExtraNormalWm2 > 0) || math.IsNaN(sky.ZenithDeg) || math.IsNaN(sky.AzimuthDeg) {
 		panic(fmt.Sprintf("plane: Light: %+v: want a sun position and ExtraNormalWm2 > 0", sky))
 	}
-	ground := sky.GHIWm2 * p.groundShare
+	t := &p.tilts[p.tiltOf[sky.Month]]
+	ground := sky.GHIWm2 * t.groundShare
+	if sky.SnowGround > 0 {
+		ground += sky.GHIWm2 * sky.SnowGround * max(0, sky.SnowBright-p.reflects) * (1 - t.cos) / 2
+	}
 	var beam, aroundSun, fromSun float64 // fromSun: passed by the glass
-	dome := sky.DHIWm2 * p.skyView
+	dome := sky.DHIWm2 * t.skyView
 	if sky.ZenithDeg < 90 {
 		sinZ, cosZ := math.Sincos(sky.ZenithDeg * math.Pi / 180)
-		cosInc := cosZ*p.cosTilt + sinZ*p.sinTilt*math.Cos((sky.AzimuthDeg-p.azimuthDeg)*math.Pi/180)
+		cosInc := cosZ*t.cos + sinZ*t.sin*math.Cos((sky.AzimuthDeg-p.azimuthDeg)*math.Pi/180)
 		cosInc = min(max(cosInc, 0), 1)
 		beam = sky.DNIWm2 * cosInc
 		if sky.DHIWm2 > 0 {
-			f1, f2 := brightness(sky)
-			sunUp := max(cosZ, cos85)
-			aroundSun = sky.DHIWm2 * f1 * cosInc / sunUp
-			dome = sky.DHIWm2 * max(0, (1-f1*cosZ/sunUp)*p.skyView+f2*p.sinTilt)
+			aroundSun, dome = p.model.parts(sky, t, cosZ, cosInc)
 		}
+		beam *= 1 - sky.BeamBlocked
+		aroundSun *= 1 - sky.BeamBlocked
 		fromSun = (beam + aroundSun) * sunPass(cosInc, glassAr)
 	}
+	dome *= t.skyLeft * (1 - sky.SkyHidden)
 	return Light{
 		BeamWm2: beam, SkyWm2: dome + aroundSun, GroundWm2: ground,
-		UsableWm2: (fromSun + dome*p.skyPass + ground*p.groundPass) * p.clean,
+		UsableWm2: (fromSun + dome*t.skyPass + ground*t.groundPass) * p.clean[sky.Month],
 	}
-}
-
-const cos85 = 0.08715574274765817
-
-// The sky's brightness around the sun (f1) and at the horizon (f2): R. Perez, P. Ineichen, R. Seals, J. Michalsky,
-// R. Stewart, "Modeling daylight availability and irradiance components from direct and global irradiance", Solar
-// Energy 44(5), 271-289 (1990), composite of all sites, three digits as printed in textbooks; a seven-digit set moves a
-// result by less than 0.1 W/m2.
-var (
-	epsEdges = [7]float64{1.065, 1.23, 1.5, 1.95, 2.8, 4.5, 6.2}
-	perez    = [8][6]float64{ // f11 f12 f13 f21 f22 f23
-		{-0.008, 0.588, -0.062, -0.060, 0.072, -0.022},
-		{0.130, 0.683, -0.151, -0.019, 0.066, -0.029},
-		{0.330, 0.487, -0.221, 0.055, -0.064, -0.026},
-		{0.568, 0.187, -0.295, 0.109, -0.152, -0.014},
-		{0.873, -0.392, -0.362, 0.226, -0.462, 0.001},
-		{1.132, -1.237, -0.412, 0.288, -0.823, 0.056},
-		{1.060, -1.600, -0.359, 0.264, -1.127, 0.131},
-		{0.678, -0.327, -0.250, 0.156, -1.377, 0.251},
-	}
-)
-
-// brightness returns Perez's f1 (share of the diffuse light that comes from around the sun, 0..1) and f2 (brightening
-// of the horizon). It wants a sun above the horizon and DHI > 0.
-//
-// This is the one sky model because it comes nearest to what handbooks print (themselves computed so): for a year at
-// tilt = latitude an even sky is about 4 % and Hay & Davies 1980 1.5 % under, and in the winter months, which size an
-// off-grid system, an even sky is 7 to 10 % under.
-//
-// Two departures, both for a low sun only. The diffuse clearness delta is held at 1 (diffuse light cannot exceed all
-// light above the air) and f1 at 1, outside the range of the fit. Below 5 degrees Perez holds the brightness around the
-// sun; Light gives what is left of it on level ground back to the dome, so that a level plane still gets DHI exactly.
-func brightness(sky Sky) (f1, f2 float64) {
-	zRad := sky.ZenithDeg * math.Pi / 180
-	zTerm := 1.041 * zRad * zRad * zRad
-	eps := (1 + sky.DNIWm2/sky.DHIWm2 + zTerm) / (1 + zTerm)
-	delta := min(1, airmass(sky.ZenithDeg)*sky.DHIWm2/sky.ExtraNormalWm2)
-	bin := 0
-	for bin < len(epsEdges) && eps > epsEdges[bin] {
-		bin++
-	}
-	f := &perez[bin]
-	return min(1, max(0, f[0]+f[1]*delta+f[2]*zRad)), f[3] + f[4]*delta + f[5]*zRad
 }
 
 // glassAr is the angular loss coefficient of clean glass. Dirt raises it to 0.20 (from memory); SoilingLoss stands for

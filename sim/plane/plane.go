@@ -1,7 +1,3 @@
-// Package plane turns sun and sky into the light on the plane of the array, W/m2.
-//
-// It takes plain numbers: where the sun is, and what falls on level ground. Azimuths run clockwise from true north
-// (90 east, 180 south); tilt is 0 flat, 90 upright; every irradiance is a mean over the step.
 package plane
 
 import (
@@ -13,14 +9,19 @@ import (
 	"tideover/sim/limit"
 )
 
-// Surface is a fixed, flat array and the ground before it. The zero value lies flat and faces north over black ground;
-// start from Default.
+// Surface is a flat array, what stands around it and the ground before it. The zero value lies flat and faces north over
+// black ground; start from Default.
 type Surface struct {
-	TiltDeg           float64 // 0 flat to 90 upright
-	AzimuthDeg        float64 // of the outward normal, 0..360 clockwise from north; not read when FacesEquator
-	FacesEquator      bool    // south north of the equator, north south of it
-	GroundReflectance float64 // 0..1
-	SoilingLoss       float64 // share of the light that dirt takes, 0..0.9
+	TiltDeg           float64   // 0 flat to 90 upright
+	TiltByMonth       []float64 // the same, January to December, in place of TiltDeg; nil: never turned
+	AzimuthDeg        float64   // of the outward normal, 0..360 clockwise from north; not read when FacesEquator
+	FacesEquator      bool      // south north of the equator, north south of it
+	GroundReflectance float64   // 0..1, without snow
+	SoilingLoss       float64   // share of the light that dirt takes, 0..0.9
+	SoilingByMonth    []float64 // the same, January to December, in place of SoilingLoss; nil: the same all year
+	SkyModel          SkyModel
+	Horizon           Horizon
+	Shades            []Shade
 }
 
 // Default returns a surface with what need not be typed. Tilt and azimuth are left at 0: nobody can guess them.
@@ -37,7 +38,52 @@ func (s *Surface) Keys() []limit.Key {
 			From("common practice since Liu & Jordan 1963"),
 		limit.Num("soiling_loss", &s.SoilingLoss, limit.Between(0, 0.9), "share of the light that dirt takes, all year",
 			"0.03").From("common practice"),
+		limit.Parsed("soiling_by_month", byMonth(&s.SoilingByMonth, limit.Between(0, 0.9)),
+			"the same, January to December, where dust or rain has its season; in place of soiling_loss",
+			"[0.02, 0.02, 0.02, 0.03, 0.05, 0.08, 0.08, 0.08, 0.05, 0.03, 0.02, 0.02]").From("soiling_loss all year"),
+		limit.Parsed("tilt_by_month", byMonth(&s.TiltByMonth, limit.Between(0, 90)),
+			"tilt from January to December, for an array that is turned by hand; in place of tilt_deg",
+			"[60, 60, 60, 20, 20, 20, 20, 20, 20, 60, 60, 60]").From("tilt_deg all year"),
+		limit.OneOf("sky_model", &s.SkyModel, skyWords,
+			"how bright which part of the sky is: around the sun and at the horizon (perez, hdkr), around the sun (hay_davies), nowhere (isotropic)",
+			"perez").From("Perez et al. 1990; the reason stands in the package's documentation"),
+		limit.Parsed("horizon", s.Horizon.parse,
+			"points of what hides the sky, each an azimuth and a height in degrees, joined by straight lines all around",
+			"[90 5, 135 20, 180 12, 225 5]").From("open to the level all around"),
 	}
+}
+
+// byMonth reads twelve numbers.
+func byMonth(dst *[]float64, allowed limit.Range) func([]string) error {
+	return func(words []string) error {
+		if len(words) != 12 {
+			return fmt.Errorf("has %s, want twelve, January to December", count(len(words), "value"))
+		}
+		values := make([]float64, 12)
+		for i, w := range words {
+			v, err := strconv.ParseFloat(strings.TrimSpace(w), 64)
+			if err != nil {
+				return fmt.Errorf("%q is not a number", w)
+			}
+			if msg := allowed.Fault(v); msg != "" {
+				hint := ""
+				if allowed.Hi <= 1 {
+					hint = percentHint(v)
+				}
+				return fmt.Errorf("%s (%q)%s", msg, w, hint)
+			}
+			values[i] = v
+		}
+		*dst = values
+		return nil
+	}
+}
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
 }
 
 var compass = map[string]string{"north": "0", "east": "90", "south": "180", "west": "270"}
@@ -87,7 +133,38 @@ func (s Surface) Check() []limit.Fault {
 		}
 		faults = append(faults, f)
 	}
-	return append(faults, azimuth...)
+	faults = append(faults, azimuth...)
+	for _, m := range []struct {
+		key     string
+		values  []float64
+		allowed limit.Range
+	}{{"soiling_by_month", s.SoilingByMonth, limit.Between(0, 0.9)}, {"tilt_by_month", s.TiltByMonth, limit.Between(0, 90)}} {
+		faults = append(faults, monthFaults(m.key, m.values, m.allowed)...)
+	}
+	faults = append(faults, s.Horizon.check()...)
+	for i := range s.Shades {
+		for _, f := range s.Shades[i].Check() {
+			f.Key = fmt.Sprintf("shade[%d].%s", i+1, f.Key)
+			faults = append(faults, f)
+		}
+	}
+	return faults
+}
+
+// monthFaults checks values that were not typed but set.
+func monthFaults(key string, values []float64, allowed limit.Range) (faults []limit.Fault) {
+	if values == nil {
+		return nil
+	}
+	if len(values) != 12 {
+		return []limit.Fault{{Key: key, Msg: fmt.Sprintf("has %s, want twelve, January to December", count(len(values), "value"))}}
+	}
+	for _, v := range values {
+		if msg := allowed.Fault(v); msg != "" {
+			return []limit.Fault{{Key: key, Msg: msg}}
+		}
+	}
+	return nil
 }
 
 // percentHint names the likely slip behind a fraction of 1 to 100.
