@@ -111,7 +111,7 @@ func (l *Load) Keys() []limit.Key {
 			"must_have: a date without it is a day without power; can_wait: it is not", "can_wait").From("common practice"),
 		limit.Str("note", &l.Note, "anything a reader should know", "measured with a plug-in meter").From("none"),
 	}
-	power := limit.Num("power_w", &l.PowerW, limit.Above(0), "power while on, W", "12").Needed()
+	power := limit.Num("power_w", &l.PowerW, limit.AboveTo(0, 100000), "power while on, W", "12").Needed()
 	onMinutes := limit.Num("on_minutes_per_hour", &l.OnMinutesPerHour, limit.AboveTo(0, 60),
 		"minutes of power in each hour that it is on: energy uses the mean, ratings the power while on", "4").From("common practice")
 	when := l.When.Keys()
@@ -129,17 +129,17 @@ func (l *Load) Keys() []limit.Key {
 	case MotionLight:
 		power.Doc, power.Example = "power of the lamp while lit, without its sensor, W", "20"
 		keys = append(keys, power,
-			limit.Num("visits_per_night", &l.VisitsPerNight, limit.AtLeast(0), "times a night that the lamp is lit", "6").Needed(),
+			limit.Num("visits_per_night", &l.VisitsPerNight, limit.Between(0, 10000), "times a night that the lamp is lit", "6").Needed(),
 			limit.Num("minutes_per_visit", &l.MinutesPerVisit, limit.AboveTo(0, 24*60), "minutes lit each time", "3").From("a guess"),
-			limit.Num("standby_w", &l.StandbyW, limit.AtLeast(0), "draw of the sensor, W", "0.5").From("a guess: 0.3 to 1 W is usual"),
+			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 1000), "draw of the sensor, W", "0.5").From("a guess: 0.3 to 1 W is usual"),
 			limit.Bool("standby_in_daylight", &l.StandbyInDaylight, "whether the sensor draws by day too", "false").From("a guess"),
 		)
 	case Packs:
 		keys = append(keys,
 			limit.Int("count", &l.Count, limit.Between(1, 1000), "packs charged on each of the days", "2").Needed(),
-			limit.Num("pack_energy_wh", &l.PackEnergyWh, limit.Above(0), "energy held by one full pack: volts x amp-hours, Wh", "90").Needed(),
+			limit.Num("pack_energy_wh", &l.PackEnergyWh, limit.AboveTo(0, 100000), "energy held by one full pack: volts x amp-hours, Wh", "90").Needed(),
 			limit.Num("depth", &l.Depth, limit.AboveTo(0, 1), "share of the pack that is refilled, 0 to 1", "0.8").From("a guess"),
-			limit.Num("charger_power_w", &l.ChargerPowerW, limit.Above(0), "power of one charger at its plug, W", "120").Needed(),
+			limit.Num("charger_power_w", &l.ChargerPowerW, limit.AboveTo(0, 100000), "power of one charger at its plug, W", "120").Needed(),
 			limit.Num("charger_efficiency", &l.ChargerEfficiency, limit.AboveTo(0, 1),
 				"energy into the pack over energy at the plug, 0 to 1", "0.85").From("common practice: 0.8 to 0.9"),
 			limit.Int("chargers", &l.Chargers, limit.Between(1, 1000), "chargers at work side by side", "2").From("a guess"),
@@ -158,7 +158,7 @@ func (l *Load) Keys() []limit.Key {
 				l.UnplugMin, err = oneTime(words, "17:00, or never")
 				return err
 			}, "time at which the chargers are unplugged, on the next day when not after `at`; or never", "17:00").From("a guess: 17:00"),
-			limit.Num("standby_w", &l.StandbyW, limit.AtLeast(0), "draw of one charger that has nothing left to charge, until it is unplugged, W", "1").
+			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 1000), "draw of one charger that has nothing left to charge, until it is unplugged, W", "1").
 				From("a guess: 0.5 to 2 W is usual"),
 			season,
 		)
@@ -191,13 +191,23 @@ func (l Load) Check() []limit.Fault {
 				Msg: fmt.Sprintf("%s visits of %s min are longer than a day", limit.Plain(l.VisitsPerNight), limit.Plain(l.MinutesPerVisit)), Example: "6"})
 		}
 	case Packs:
+		// The quickest chargers put in some five times the pack's energy an hour.
+		if l.ChargerPowerW*l.ChargerEfficiency > 12*l.PackEnergyWh {
+			return append(faults, limit.Fault{Key: "pack_energy_wh", Msg: fmt.Sprintf(
+				"%s W would fill a pack of %s Wh in %.0f minutes: it looks like Ah; %[2]s Ah x the pack's voltage is Wh",
+				limit.Plain(l.ChargerPowerW), limit.Plain(l.PackEnergyWh), math.Ceil(l.charge().lengthS()/60)), Example: "90"})
+		}
 		packs := (l.Count + l.Chargers - 1) / l.Chargers
 		needH := float64(packs) * l.charge().lengthS() / 3600
 		span := l.plugged()
 		if haveH := float64(span.To-span.From) / 60; needH > haveH {
-			faults = append(faults, limit.Fault{Key: "unplug", Msg: fmt.Sprintf(
+			msg := fmt.Sprintf(
 				"the packs never get full: with %d to a charger they take %.1f h, but from %s there are %.1f h; take more chargers or unplug later",
-				packs, math.Ceil(needH*10)/10, clock.TimeWord(l.AtMin), haveH), Example: "never"})
+				packs, math.Ceil(needH*10)/10, clock.TimeWord(l.AtMin), haveH)
+			if l.ChargerPowerW < 2 {
+				msg += "; is charger_power_w " + limit.Plain(l.ChargerPowerW) + " in kW?"
+			}
+			faults = append(faults, limit.Fault{Key: "unplug", Msg: msg, Example: "never"})
 		}
 	}
 	return faults

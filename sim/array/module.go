@@ -58,9 +58,9 @@ func DefaultModule() Module {
 func (m *Module) Keys() []limit.Key {
 	return []limit.Key{
 		limit.Num("power_w", &m.PowerW, limit.AboveTo(0, 10000), "rated power of one module", "100").Needed(),
-		limit.Num("mp_voltage_v", &m.MpVoltageV, limit.Above(0), "voltage at maximum power", "18.6").Needed(),
+		limit.Num("mp_voltage_v", &m.MpVoltageV, limit.AboveTo(0, 1000), "voltage at maximum power", "18.6").Needed(),
 		limit.Num("mp_current_a", &m.MpCurrentA, limit.Above(0), "current at maximum power", "5.38").Needed(),
-		limit.Num("oc_voltage_v", &m.OcVoltageV, limit.Above(0), "open-circuit voltage", "22.3").Needed(),
+		limit.Num("oc_voltage_v", &m.OcVoltageV, limit.AboveTo(0, 1000), "open-circuit voltage", "22.3").Needed(),
 		limit.Num("sc_current_a", &m.ScCurrentA, limit.Above(0), "short-circuit current", "5.75").Needed(),
 		limit.Num("power_coeff_per_k", &m.PowerCoeffPerK, limit.Between(-0.01, 0),
 			"change of the power for each degree of the cell, as a fraction: -0.37 %/K is -0.0037", "-0.0037").
@@ -116,6 +116,17 @@ func (m Module) Check() []limit.Fault {
 	}
 	if m.MpCurrentA >= m.ScCurrentA {
 		add("mp_current_a", "5.38", "%s is not below sc_current_a, %s", limit.Plain(m.MpCurrentA), limit.Plain(m.ScCurrentA))
+	}
+	// A plate's ratios lie at 1.15 to 1.5 and 1.03 to 1.3.
+	if m.OcVoltageV > 2*m.MpVoltageV {
+		add("oc_voltage_v", "22.3", "%s is over twice mp_voltage_v, %s: are both of one module?", limit.Plain(m.OcVoltageV), limit.Plain(m.MpVoltageV))
+	}
+	if m.ScCurrentA > 2*m.MpCurrentA {
+		hint := "are both of one module?"
+		if r := m.ScCurrentA / m.MpCurrentA / 1000; r > 1 && r < 1.5 {
+			hint = "it looks like mA; " + limit.Plain(m.ScCurrentA) + " mA is " + digits(m.ScCurrentA/1000) + " A"
+		}
+		add("sc_current_a", "5.75", "%s is over twice mp_current_a, %s: %s", limit.Plain(m.ScCurrentA), limit.Plain(m.MpCurrentA), hint)
 	}
 	if v := m.OcVoltageV / float64(m.Cells); m.Cells > 0 && (v < 0.5 || v > 1) {
 		msg := "%d cells share %s V, %s V each, which is not between 0.5 and 1"

@@ -3,6 +3,7 @@ package array
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"tideover/sim/limit"
@@ -28,9 +29,9 @@ func TestModuleCheckNamesEveryFault(t *testing.T) {
 		{func(m *Module) { m.PowerCoeffPerK, m.VoltageCoeffPerK = -0.01, 0 }, nil},         // the ends
 		{func(m *Module) { *m = DefaultModule() }, []string{
 			"power_w: 0 is not above 0 and at most 10000; example: power_w: 100",
-			"mp_voltage_v: 0 is not above 0; example: mp_voltage_v: 18.6",
+			"mp_voltage_v: 0 is not above 0 and at most 1000; example: mp_voltage_v: 18.6",
 			"mp_current_a: 0 is not above 0; example: mp_current_a: 5.38",
-			"oc_voltage_v: 0 is not above 0; example: oc_voltage_v: 22.3",
+			"oc_voltage_v: 0 is not above 0 and at most 1000; example: oc_voltage_v: 22.3",
 			"sc_current_a: 0 is not above 0; example: sc_current_a: 5.75"}},
 		{func(m *Module) { m.PowerW = 0.1 }, []string{
 			"power_w: 0.1 is not within 5 % of mp_voltage_v x mp_current_a = 100.1 W; it looks like kW: 0.1 kW is 100; example: power_w: 100"}},
@@ -62,9 +63,14 @@ func TestModuleCheckNamesEveryFault(t *testing.T) {
 		{func(m *Module) { m.Mounting = 3 }, []string{
 			"mounting: is not one of open_rack, close_roof, on_boards; example: mounting: close_roof"}},
 		{func(m *Module) { m.PowerW = math.NaN() }, []string{"power_w: NaN is not a finite number; example: power_w: 100"}},
-		{func(m *Module) { m.MpCurrentA, m.MpVoltageV = 1e200, 1e200 }, []string{ // no panic on the absurd
-			"power_w: 100 is not within 5 % of mp_voltage_v x mp_current_a = +Inf W; example: power_w: 100",
-			"mp_voltage_v: " + limit.Plain(1e200) + " is not below oc_voltage_v, 22.3; example: mp_voltage_v: 18.6",
+		{func(m *Module) { m.MpVoltageV = 18600 }, []string{
+			"mp_voltage_v: 18600 is not above 0 and at most 1000; example: mp_voltage_v: 18.6"}},
+		{func(m *Module) { m.OcVoltageV, m.Cells = 44.7, 0 }, []string{
+			"oc_voltage_v: 44.7 is over twice mp_voltage_v, 18.6: are both of one module?; example: oc_voltage_v: 22.3"}},
+		{func(m *Module) { m.ScCurrentA = 5750 }, []string{
+			"sc_current_a: 5750 is over twice mp_current_a, 5.38: it looks like mA; 5750 mA is 5.75 A; example: sc_current_a: 5.75"}},
+		{func(m *Module) { m.MpCurrentA = 1e200 }, []string{ // no panic on the absurd
+			"power_w: 100 is not within 5 % of mp_voltage_v x mp_current_a = 1860" + strings.Repeat("0", 198) + " W; example: power_w: 100",
 			"mp_current_a: " + limit.Plain(1e200) + " is not below sc_current_a, 5.75; example: mp_current_a: 5.38"}},
 	} {
 		m := plate(c.change)

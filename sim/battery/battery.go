@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"tideover/sim/limit"
 )
@@ -84,8 +85,12 @@ func (b *Bank) setStart(words []string) error {
 		return nil
 	}
 	v, err := strconv.ParseFloat(words[0], 64)
-	if err != nil || !(v >= 0 && v <= 1) {
-		return fmt.Errorf("%s is not a state of charge between 0 and 1, nor the word settled", words[0])
+	if err != nil || !(v >= 0 && v <= 1) || strings.Trim(words[0], "0123456789.") != "" {
+		msg := strconv.Quote(words[0]) + " is not a state of charge between 0 and 1, nor the word settled"
+		if v, err := strconv.ParseFloat(strings.TrimRight(words[0], " %"), 64); err == nil && v > 1 && v <= 100 {
+			msg += ": it looks like percent; " + limit.Plain(v) + " % is " + limit.Plain(math.Round(v*1e6)/1e8)
+		}
+		return errors.New(msg)
 	}
 	b.StartSOC = v
 	return nil
@@ -113,6 +118,31 @@ func (b *Bank) Check() []limit.Fault {
 			Example: fmt.Sprintf("%.4g", 3.55*float64(b.cells()))})
 	}
 	return faults
+}
+
+// Slips returns what no outbuilding has and what is likely a value in other units. A study may go beyond.
+func (b *Bank) Slips() []limit.Fault {
+	var faults []limit.Fault
+	if w := b.BoardDrawW; w > 20 {
+		faults = append(faults, limit.Fault{Key: "board_draw_w", Msg: fmt.Sprintf("%s is above 20: it looks like mW; %[1]s mW is %s W",
+			limit.Plain(w), limit.Plain(w/1000)), Example: "0.05"})
+	}
+	if r := b.ResistanceOhm; r > 20*b.DefaultResistanceOhm() {
+		faults = append(faults, limit.Fault{Key: "resistance_ohm", Msg: fmt.Sprintf(
+			"%s is over 20 times that of a typical bank of this size, %.3g: it looks like milliohm; %[1]s milliohm is %[3]s ohm",
+			limit.Plain(r), b.DefaultResistanceOhm(), limit.Plain(r/1000)), Example: "0.015"})
+	}
+	const mostAh = 2000
+	if b.CapacityAh <= mostAh {
+		return faults
+	}
+	msg := fmt.Sprintf("%s is above %v Ah, a bank of %.0f kWh", limit.Plain(b.CapacityAh), mostAh, b.NominalWh()/1000)
+	if ah := b.CapacityAh / b.NominalV; b.CapacityAh < 60e3 && ah >= 10 {
+		msg += fmt.Sprintf(": it looks like Wh; %s Wh at %s V is %.4g Ah", limit.Plain(b.CapacityAh), limit.Plain(b.NominalV), ah)
+	} else {
+		msg += fmt.Sprintf(": it looks like mAh; %s mAh is %.4g Ah", limit.Plain(b.CapacityAh), b.CapacityAh/1000)
+	}
+	return append([]limit.Fault{{Key: "capacity_ah", Msg: msg, Example: "100"}}, faults...)
 }
 
 // cells is the number of cells in series; 12, 24 and 48 V are taken as 12.8, 25.6 and 51.2.

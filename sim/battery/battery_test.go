@@ -242,6 +242,52 @@ func TestCheck(t *testing.T) {
 	}
 }
 
+func TestSlips(t *testing.T) {
+	for ah, want := range map[float64]string{
+		100: "", 2000: "",
+		2560:   "2560 is above 2000 Ah, a bank of 33 kWh: it looks like Wh; 2560 Wh at 12.8 V is 200 Ah",
+		200000: "200000 is above 2000 Ah, a bank of 2560 kWh: it looks like mAh; 200000 mAh is 200 Ah",
+	} {
+		b := block(ah)
+		got := ""
+		for _, f := range b.Slips() {
+			got += f.Msg
+		}
+		if got != want {
+			t.Errorf("%v Ah: got %q, want %q", ah, got, want)
+		}
+	}
+}
+
+func TestSlipsOfTheBoard(t *testing.T) {
+	b := block(100)
+	b.BoardDrawW, b.ResistanceOhm = 50, 15
+	want := []string{
+		"board_draw_w: 50 is above 20: it looks like mW; 50 mW is 0.05 W; example: board_draw_w: 0.05",
+		"resistance_ohm: 15 is over 20 times that of a typical bank of this size, 0.0146: it looks like milliohm; 15 milliohm is 0.015 ohm; example: resistance_ohm: 0.015",
+	}
+	got := b.Slips()
+	if len(got) != 2 || got[0].Error() != want[0] || got[1].Error() != want[1] {
+		t.Errorf("got %v, want %q", got, want)
+	}
+}
+
+func TestStartInWords(t *testing.T) {
+	for word, want := range map[string]string{
+		"50":     `"50" is not a state of charge between 0 and 1, nor the word settled: it looks like percent; 50 % is 0.5`,
+		"50 %":   `"50 %" is not a state of charge between 0 and 1, nor the word settled: it looks like percent; 50 % is 0.5`,
+		"full":   `"full" is not a state of charge between 0 and 1, nor the word settled`,
+		"0x1p-2": `"0x1p-2" is not a state of charge between 0 and 1, nor the word settled`,
+		"NaN":    `"NaN" is not a state of charge between 0 and 1, nor the word settled`,
+		"-0.1":   `"-0.1" is not a state of charge between 0 and 1, nor the word settled`,
+	} {
+		b := block(100)
+		if err := b.setStart([]string{word}); err == nil || err.Error() != want {
+			t.Errorf("%s: got %v, want %s", word, err, want)
+		}
+	}
+}
+
 func TestKeysHaveExamplesAndOrigins(t *testing.T) {
 	b := block(100)
 	for _, k := range b.Keys() {

@@ -37,11 +37,11 @@ func (c *MPPT) Keys() []limit.Key {
 		limit.Num("max_input_w", &c.MaxInputW, limit.AtLeast(0), "rated input power; 0 means only the current limits", "290").
 			From("no limit"),
 		limit.Num("max_input_a", &c.MaxInputA, limit.AtLeast(0), "rated input current; 0 means none", "10").From("no limit"),
-		limit.Num("max_input_v", &c.MaxInputV, limit.Above(0), "absolute limit of the input voltage", "75").Needed(),
-		limit.Num("min_input_v", &c.MinInputV, limit.AtLeast(0),
+		limit.Num("max_input_v", &c.MaxInputV, limit.Between(5, 1500), "absolute limit of the input voltage", "75").Needed(),
+		limit.Num("min_input_v", &c.MinInputV, limit.Between(0, 1500),
 			"lowest array voltage at which it runs; 0 means 1 V above the charging voltage", "15").
 			From("typical step-down unit, from memory"),
-		limit.Num("start_input_v", &c.StartInputV, limit.AtLeast(0),
+		limit.Num("start_input_v", &c.StartInputV, limit.Between(0, 1500),
 			"open-circuit voltage at which it starts; 0 means 5 V above the charging voltage", "19").
 			From("typical step-down unit, from memory"),
 	}
@@ -65,6 +65,21 @@ func (c *MPPT) Check() []limit.Fault {
 	if c.StartInputV > 0 && c.MinInputV > c.StartInputV {
 		faults = append(faults, limit.Fault{Key: "min_input_v", Msg: fmt.Sprintf("%v is above start_input_v %v",
 			c.MinInputV, c.StartInputV), Example: "15"})
+	}
+	return faults
+}
+
+// Slips returns what no outbuilding has and what is likely a value in other units. A study may go beyond.
+func (c *MPPT) Slips() []limit.Fault {
+	var faults []limit.Fault
+	for _, v := range []struct {
+		key, unit, example string
+		value, most        float64
+	}{{"own_draw_w", "W", "1", c.OwnDrawW, 50}, {"max_current_a", "A", "20", c.MaxCurrentA, 1000}, {"max_input_a", "A", "10", c.MaxInputA, 1000}} {
+		if v.value > v.most {
+			faults = append(faults, limit.Fault{Key: v.key, Example: v.example, Msg: fmt.Sprintf("%s is above %s: it looks like m%s; %[1]s m%[3]s is %s %[3]s",
+				limit.Plain(v.value), limit.Plain(v.most), v.unit, limit.Plain(v.value/1000))})
+		}
 	}
 	return faults
 }

@@ -63,6 +63,18 @@ func TestOfferAddsUp(t *testing.T) {
 	})
 }
 
+func TestSlips(t *testing.T) {
+	for a, want := range map[float64]string{1000: "", 30000: "30000 is above 1000: it looks like mA; 30000 mA is 30 A"} {
+		got := ""
+		for _, f := range (&MPPT{MaxCurrentA: a, OwnDrawW: 50, MaxInputA: 10}).Slips() {
+			got += f.Msg
+		}
+		if got != want {
+			t.Errorf("%v A: got %q, want %q", a, got, want)
+		}
+	}
+}
+
 func TestCheck(t *testing.T) {
 	for _, c := range []struct {
 		edit func(*MPPT)

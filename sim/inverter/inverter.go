@@ -59,7 +59,7 @@ func (v *Inverter) Keys() []limit.Key {
 // Check returns what is wrong with the parameters.
 func (v *Inverter) Check() []limit.Fault {
 	faults := limit.Check(v.Keys())
-	if v.IdleW > 0.1*v.RatedW && v.RatedW > 0 {
+	if v.IdleW > 0.1*v.RatedW && len(faults) == 0 {
 		faults = append(faults, limit.Fault{Key: "idle_w", Msg: limit.Plain(v.IdleW) + " is over a tenth of rated_w " +
 			limit.Plain(v.RatedW) + ": is one of them in other units?", Example: "12"})
 	}
@@ -68,6 +68,15 @@ func (v *Inverter) Check() []limit.Fault {
 			Example: `"17:00 to 22:00"`})
 	}
 	return faults
+}
+
+// Slips returns what no outbuilding has and what is likely a value in other units. A study may go beyond.
+func (v *Inverter) Slips() []limit.Fault {
+	if v.RatedW >= 10 {
+		return nil
+	}
+	return []limit.Fault{{Key: "rated_w", Msg: limit.Plain(v.RatedW) + " W is too small for an inverter: it looks like kW; " +
+		limit.Plain(v.RatedW) + " kW is " + limit.Plain(v.RatedW*1000) + " W", Example: "1000"}}
 }
 
 // LossW is the conversion loss beyond the no-load draw at acW, W: with p = Pac / Pn, v p + r p^2 times Pn.

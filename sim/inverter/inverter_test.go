@@ -56,6 +56,18 @@ func TestLossIsNeverNegative(t *testing.T) {
 	})
 }
 
+func TestSlips(t *testing.T) {
+	for w, want := range map[float64]string{10: "", 1.5: "1.5 W is too small for an inverter: it looks like kW; 1.5 kW is 1500 W"} {
+		got := ""
+		for _, f := range (&Inverter{RatedW: w}).Slips() {
+			got += f.Msg
+		}
+		if got != want {
+			t.Errorf("%v W: got %q, want %q", w, got, want)
+		}
+	}
+}
+
 func TestCheck(t *testing.T) {
 	for _, c := range []struct {
 		edit func(*Inverter)

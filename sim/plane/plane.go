@@ -98,7 +98,7 @@ func (s *Surface) parseAzimuth(words []string) error {
 		return nil
 	}
 	v, err := strconv.ParseFloat(word, 64)
-	if err != nil {
+	if err != nil || strings.Trim(word, "+-.0123456789") != "" {
 		msg := fmt.Sprintf("%q is neither a number from 0 to 360 nor the word equator", words[0])
 		if deg, ok := compass[word]; ok {
 			msg += "; " + word + " is " + deg
@@ -123,6 +123,10 @@ func (s Surface) Check() []limit.Fault {
 	var faults []limit.Fault
 	for _, f := range limit.Check(s.Keys()) {
 		switch f.Key {
+		case "tilt_deg":
+			if !s.FacesEquator && s.TiltDeg > 90 && s.TiltDeg <= 360 && s.AzimuthDeg >= 0 && s.AzimuthDeg <= 90 {
+				f.Msg += ": tilt and azimuth look swapped, as azimuth_deg is " + limit.Plain(s.AzimuthDeg)
+			}
 		case "ground_reflectance":
 			f.Msg += percentHint(s.GroundReflectance)
 		case "soiling_loss":

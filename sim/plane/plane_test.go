@@ -42,6 +42,21 @@ func TestCheckNamesEveryFault(t *testing.T) {
 	}
 }
 
+func TestTiltAndAzimuthSwapped(t *testing.T) {
+	s := Surface{TiltDeg: 180, AzimuthDeg: 35}
+	const want = "tilt_deg: 180 is not between 0 and 90: tilt and azimuth look swapped, as azimuth_deg is 35; example: tilt_deg: 35"
+	if f := s.Check(); len(f) != 1 || f[0].Error() != want {
+		t.Errorf("got %v, want %s", f, want)
+	}
+	s.AzimuthDeg = 180
+	if f := s.Check(); len(f) != 1 || strings.Contains(f[0].Error(), "swapped") {
+		t.Errorf("tilt 180, azimuth 180: got %v, want no word of a swap", f)
+	}
+	if err := s.parseAzimuth([]string{"0x1F"}); err == nil {
+		t.Error("azimuth 0x1F was taken")
+	}
+}
+
 func TestAzimuthInWords(t *testing.T) {
 	for _, c := range []struct {
 		words   []string

@@ -38,17 +38,17 @@ func Default() Station {
 // Keys declares the parameters: the rating plate, then the keys of the battery and inverter that an owner can set.
 func (s *Station) Keys() []limit.Key {
 	keys := []limit.Key{
-		limit.Num("energy_wh", &s.EnergyWh, limit.Above(0), "printed energy of the battery inside", "1024").Needed(),
-		limit.Num("max_input_w", &s.MaxInputW, limit.Above(0), "rated solar input power", "300").Needed(),
-		limit.Num("max_input_a", &s.MaxInputA, limit.AtLeast(0), "rated solar input current; 0 means only the power limits", "10").
+		limit.Num("energy_wh", &s.EnergyWh, limit.Between(20, 100000), "printed energy of the battery inside", "1024").Needed(),
+		limit.Num("max_input_w", &s.MaxInputW, limit.Between(5, 100000), "rated solar input power", "300").Needed(),
+		limit.Num("max_input_a", &s.MaxInputA, limit.Between(0, 1000), "rated solar input current; 0 means only the power limits", "10").
 			From("no limit"),
-		limit.Num("min_input_v", &s.MinInputV, limit.Above(0), "lowest solar input voltage", "12").Needed(),
-		limit.Num("max_input_v", &s.MaxInputV, limit.Above(0), "highest solar input voltage", "55").Needed(),
+		limit.Num("min_input_v", &s.MinInputV, limit.AboveTo(0, 1500), "lowest solar input voltage", "12").Needed(),
+		limit.Num("max_input_v", &s.MaxInputV, limit.Between(5, 1500), "highest solar input voltage", "55").Needed(),
 		limit.Num("efficiency", &s.Efficiency, limit.AboveTo(0.5, 1), "solar input to battery", "0.93").
 			From("a guess: 92 to 95 % in one controller maker's manual"),
-		limit.Num("output_w", &s.OutputW, limit.Above(0), "continuous rating of the AC outlets", "1000").Needed(),
-		limit.Num("awake_w", &s.AwakeW, limit.AtLeast(0), "own draw with the outlets off", "6").Needed(),
-		limit.Num("outlets_on_w", &s.OutletsOnW, limit.AtLeast(0),
+		limit.Num("output_w", &s.OutputW, limit.Between(10, 100000), "continuous rating of the AC outlets", "1000").Needed(),
+		limit.Num("awake_w", &s.AwakeW, limit.Between(0, 100), "own draw with the outlets off", "6").Needed(),
+		limit.Num("outlets_on_w", &s.OutletsOnW, limit.Between(0, 1000),
 			"draw on top of that with the AC outlets on and nothing plugged in", "14").Needed(),
 	}
 	for _, k := range s.inverter.Keys() {

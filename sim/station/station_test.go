@@ -49,7 +49,7 @@ func TestCheckSpeaksOfThePlate(t *testing.T) {
 		edit func(*Station)
 		want string
 	}{
-		{func(s *Station) { s.EnergyWh = 0 }, "energy_wh: 0 is not above 0"},
+		{func(s *Station) { s.EnergyWh = 0 }, "energy_wh: 0 is not between 20 and 100000"},
 		{func(s *Station) { s.MinInputV = 60 }, "min_input_v: 60 is not below max_input_v 55"},
 		{func(s *Station) { s.OutletsOnW = 160 }, "outlets_on_w: 160 is over a tenth of output_w 1000"},
 		{func(s *Station) { s.battery.ReconnectSOC = 0.05 }, "reconnect_soc: 0.05 is not at least 0.01 above"},
