@@ -286,7 +286,7 @@ func (d *decoder) fits(sec *section, s *Scenario) {
 	mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
 	at := sec.typed["array"].key
 	strings := fmt.Sprintf("%d in series give %s V open-circuit and %s V at maximum power, at 25 C", a.InSeries, tenth(openV), tenth(mpV))
-	switch o := c.Offer(1, mpV, openV, s.System.Bank.ChargeLimitV()); {
+	switch o := c.Offer(1, mpV, openV, s.System.Bank.ChargeLimitV(), false); {
 	case openV > c.MaxInputV:
 		d.fault(at, "array.modules_in_series", strings+": above the input's max_input_v "+limit.Plain(c.MaxInputV)+
 			", which would destroy it", "")

@@ -172,7 +172,8 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 	}
 	chargeV := p.sys.Bank.ChargeLimitV()
 	byHorizon := len(sub.Surface.Horizon) > 0
-	covered := 0.0 // by snow
+	running := false // the controller, on this sub-array
+	covered := 0.0   // by snow
 	groups := float64(max(1, a.Module.BypassGroups))
 	perDay := int(24/p.stepH + 0.5)
 	first := p.above.start
@@ -220,20 +221,22 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 		p.light.cellC[i] += share * cellC
 		if shadow.TimeShare == 0 && covered == 0 {
 			at := a.Clear(clear, cellC)
-			o := c.Offer(at.PowerW, at.MpVoltageV, at.OcVoltageV, chargeV)
+			o := c.Offer(at.PowerW, at.MpVoltageV, at.OcVoltageV, chargeV, running)
+			running = o.ReadyW > 0 // until night falls, or the voltage
 			put(i, at.PowerW, o, currentA(o.ReadyW, at.MpVoltageV))
 			continue
 		}
 		// The hours of the shadow and the others are two steps of their own, with one mean temperature.
 		under := math.Ceil(covered*groups-1e-9) / groups
-		arrayW, o, amps := best(a, c, clear, dim, under, plane.Shadow{}, cellC, chargeV)
+		arrayW, o, amps := best(a, c, clear, dim, under, plane.Shadow{}, cellC, chargeV, running)
 		if w := shadow.TimeShare; w > 0 {
-			arrayW2, o2, amps2 := best(a, c, clear, dim, under, shadow, cellC, chargeV)
+			arrayW2, o2, amps2 := best(a, c, clear, dim, under, shadow, cellC, chargeV, running)
 			mix := func(x, y float64) float64 { return x*(1-w) + y*w }
 			arrayW, amps = mix(arrayW, arrayW2), mix(amps, amps2)
 			o = controller.Offer{NotStartedW: mix(o.NotStartedW, o2.NotStartedW), OffPeakW: mix(o.OffPeakW, o2.OffPeakW),
 				ClippedW: mix(o.ClippedW, o2.ClippedW), ReadyW: mix(o.ReadyW, o2.ReadyW)}
 		}
+		running = o.ReadyW > 0
 		put(i, arrayW, o, amps)
 	}
 }
@@ -242,7 +245,7 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 // may choose, the one that gives more. What a point outside its window would give more than the one it takes is off peak.
 // Snow lets no light through. Where a shadow lies beside it, either all that is free of snow gives what the shadow
 // leaves, or the larger of the two shares gives nothing.
-func best(a *array.Array, c *controller.MPPT, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64) (arrayW float64, o controller.Offer, amps float64) {
+func best(a *array.Array, c *controller.MPPT, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64, running bool) (arrayW float64, o controller.Offer, amps float64) {
 	var points [4]array.Point
 	n := 2
 	shaded := shadow.TimeShare > 0
@@ -261,7 +264,7 @@ func best(a *array.Array, c *controller.MPPT, clear, dim, snow float64, shadow p
 	var at array.Point
 	for k, pt := range points[:n] {
 		arrayW = max(arrayW, pt.PowerW)
-		if t := c.Offer(pt.PowerW, pt.MpVoltageV, pt.OcVoltageV, chargeV); k == 0 || t.ReadyW > o.ReadyW ||
+		if t := c.Offer(pt.PowerW, pt.MpVoltageV, pt.OcVoltageV, chargeV, running); k == 0 || t.ReadyW > o.ReadyW ||
 			o.ReadyW == 0 && t.ReadyW == 0 && pt.PowerW > at.PowerW {
 			at, o = pt, t
 		}

@@ -104,11 +104,11 @@ func (c *MPPT) RunV(chargeV float64) float64 {
 type Offer struct{ NotStartedW, OffPeakW, ClippedW, ReadyW float64 }
 
 // Offer sorts arrayW (maximum power at the module terminals), given the array's voltages at that moment and the bank's
-// charging voltage. ReadyW is at the input and still subject to the limit of the output current. Start and stop have no memory: the
-// unit runs whenever both voltages are inside the window.
-func (c *MPPT) Offer(arrayW, mpVoltageV, openVoltageV, chargeV float64) Offer {
+// charging voltage. ReadyW is at the input and still subject to the limit of the output current. A unit that is running
+// goes on down to its lowest voltage; one that is not waits for its starting voltage.
+func (c *MPPT) Offer(arrayW, mpVoltageV, openVoltageV, chargeV float64, running bool) Offer {
 	run, start := c.RunV(chargeV), c.StartV(chargeV)
-	if mpVoltageV < run || openVoltageV < start || openVoltageV > c.MaxInputV {
+	if mpVoltageV < run || openVoltageV < start && !running || openVoltageV > c.MaxInputV {
 		return Offer{NotStartedW: arrayW}
 	}
 	found := arrayW * c.TrackingEfficiency

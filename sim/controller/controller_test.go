@@ -18,7 +18,7 @@ func TestOfferByHand(t *testing.T) {
 	// By hand: 300 W found at 98 % is 294 W, 6 W off peak; a 250 W input rating clips 44 W.
 	c := twenty()
 	c.MaxInputW = 250
-	got := c.Offer(300, 18, 22, 14.2)
+	got := c.Offer(300, 18, 22, 14.2, false)
 	want := Offer{OffPeakW: 6, ClippedW: 44, ReadyW: 250}
 	for _, d := range []float64{got.OffPeakW - want.OffPeakW, got.ClippedW - want.ClippedW, got.ReadyW - want.ReadyW, got.NotStartedW} {
 		if math.Abs(d) > 1e-9 {
@@ -27,7 +27,7 @@ func TestOfferByHand(t *testing.T) {
 	}
 	c = twenty()
 	c.MaxInputA = 10
-	if got := c.Offer(300, 18, 22, 14.2); math.Abs(got.ReadyW-180) > 1e-9 { // 10 A x 18 V
+	if got := c.Offer(300, 18, 22, 14.2, false); math.Abs(got.ReadyW-180) > 1e-9 { // 10 A x 18 V
 		t.Errorf("input current: %+v, want 180 W ready", got)
 	}
 }
@@ -43,10 +43,25 @@ func TestWindow(t *testing.T) {
 		{"inside", 16, 20, true}, {"too low to run", 15.1, 20, false}, {"too low to start", 16, 19.1, false},
 		{"over the absolute limit", 60, 75.1, false}, {"at the limits", 15.2, 19.2, true},
 	} {
-		got := c.Offer(100, v.mp, v.open, 14.2)
+		got := c.Offer(100, v.mp, v.open, 14.2, false)
 		if on := got.ReadyW > 0; on != v.on || !on && got.NotStartedW != 100 {
 			t.Errorf("%s: %+v", v.name, got)
 		}
+	}
+}
+
+func TestRunsOnBelowItsStart(t *testing.T) {
+	// Typical step-down units start at battery + 5 V and run down to battery + 1 V (common practice, from memory): a hot
+	// string of 19 V open-circuit does not start one at 14.2 V, and does not stop one that started in the cool morning.
+	c := twenty()
+	if o := c.Offer(100, 16, 19, 14.2, false); o.ReadyW != 0 {
+		t.Errorf("started below its starting voltage: %+v", o)
+	}
+	if o := c.Offer(100, 16, 19, 14.2, true); o.ReadyW != 98 {
+		t.Errorf("stopped while running: %+v", o)
+	}
+	if o := c.Offer(100, 15.1, 19, 14.2, true); o.NotStartedW != 100 {
+		t.Errorf("runs below its lowest voltage: %+v", o)
 	}
 }
 
@@ -55,7 +70,7 @@ func TestOfferAddsUp(t *testing.T) {
 		c := twenty()
 		c.MaxInputW = rapid.Float64Range(0, 500).Draw(t, "maxInputW")
 		w := rapid.Float64Range(0, 2000).Draw(t, "arrayW")
-		o := c.Offer(w, rapid.Float64Range(0, 80).Draw(t, "mpV"), rapid.Float64Range(0, 90).Draw(t, "openV"), 14.2)
+		o := c.Offer(w, rapid.Float64Range(0, 80).Draw(t, "mpV"), rapid.Float64Range(0, 90).Draw(t, "openV"), 14.2, false)
 		sum := o.NotStartedW + o.OffPeakW + o.ClippedW + o.ReadyW
 		if math.Abs(sum-w) > 1e-12*w || min(o.NotStartedW, o.OffPeakW, o.ClippedW, o.ReadyW) < 0 {
 			t.Fatalf("%v W became %+v", w, o)

@@ -24,10 +24,10 @@ func TestPlateIsKept(t *testing.T) {
 	if v.RatedW != 1000 || c.MaxInputW != 300 || c.MaxInputV != 55 {
 		t.Errorf("ratings: %+v %+v", c, v)
 	}
-	if o := c.Offer(400, 18, 22, 28.4); o.ReadyW != 300 { // below the cells' voltage: the box steps up
+	if o := c.Offer(400, 18, 22, 28.4, false); o.ReadyW != 300 { // below the cells' voltage: the box steps up
 		t.Errorf("a 400 W array gives %+v, want 300 W", o)
 	}
-	if o := c.Offer(400, 11, 22, 28.4); o.NotStartedW != 400 {
+	if o := c.Offer(400, 11, 22, 28.4, false); o.NotStartedW != 400 {
 		t.Errorf("under the window: %+v", o)
 	}
 	for _, f := range [][]string{faults(c.Check()), faults(b.Check()), faults(v.Check())} {
