@@ -22,6 +22,7 @@ import (
 	"tideover/sim/station"
 	"tideover/sim/wiring"
 	"tideover/weather/climate"
+	"tideover/weather/hourfile"
 )
 
 // Shipped holds the scenarios that come with the program.
@@ -43,6 +44,7 @@ type Scenario struct {
 	Note    string // what the variant changes, in its own words
 	Site    Site
 	Seed    uint64 // of the synthetic weather
+	Layout  *hourfile.Layout // of a weather file that does not say what its columns hold; nil: it says so itself
 	System  sim.System
 
 	inverter inverter.Inverter
@@ -57,10 +59,11 @@ type Site struct {
 	OffsetH      float64 // standard time less UTC; NaN: that of the weather
 	Zone         *time.Location
 	CalendarYear int
+	Options      climate.Options // of the synthetic years
 }
 
 func (s *Site) keys() []limit.Key {
-	return []limit.Key{
+	return append([]limit.Key{
 		limit.Parsed("climate", func(words []string) error {
 			p, err := climate.Find(strings.Join(words, " "))
 			if err == nil {
@@ -89,7 +92,7 @@ func (s *Site) keys() []limit.Key {
 			From("that of the climate; with a weather file its own offset, without daylight saving"),
 		limit.Int("calendar_year", &s.CalendarYear, limit.Between(1901, 2099),
 			"year that gives a typical or synthetic year its weekdays", "2025").From("the design year"),
-	}
+	}, s.Options.Keys()...)
 }
 
 // Keys declares what may be typed under `site`.
@@ -172,7 +175,12 @@ func (d *decoder) scenario(root entry) *Scenario {
 	var loadAt []entry
 	sec := d.section(root, t,
 		child{name: "site", doc: "where it stands", example: "{climate: Wellington}", need: true,
-			decode: func(e entry) { d.section(e, &s.Site) }},
+			decode: func(e entry) { d.site(e, s) }},
+		child{name: "weather", doc: "what the columns of a weather file hold", decode: func(e entry) {
+			l := hourfile.DefaultLayout()
+			s.Layout = &l
+			d.section(e, &l)
+		}},
 		child{name: "array", doc: "the panels", need: true, decode: func(e entry) { d.array(e, sys) }},
 		child{name: "controller", doc: "the charge controller", decode: func(e entry) { d.section(e, &sys.Controller) }},
 		child{name: "battery", doc: "the battery", decode: func(e entry) { d.section(e, &sys.Bank) }},
@@ -223,6 +231,36 @@ func (d *decoder) scenario(root entry) *Scenario {
 	}
 	d.fits(sec, s)
 	return s
+}
+
+// site reads where the building stands. Means that are typed make a climate of their own.
+func (d *decoder) site(e entry, s *Scenario) {
+	var means climate.Means
+	var at entry
+	before := len(d.found)
+	sec := d.section(e, &s.Site, child{name: "means", doc: "twelve monthly means of the place, in place of climate",
+		decode: func(e entry) { at = e; d.section(e, &means) }})
+	if at.key == nil {
+		return
+	}
+	if sec.has("climate") {
+		d.fault(at.key, at.path, "stands beside climate, which has means of its own: leave one of them out", "")
+	}
+	for _, k := range s.Site.Keys() {
+		if (k.Name == "latitude_deg" || k.Name == "longitude_deg" || k.Name == "utc_offset_h") && !sec.has(k.Name) {
+			d.missing(e, k.Name, "means need to know where they hold", line(k.Name, k.Example))
+		}
+	}
+	if len(d.found) > before {
+		return
+	}
+	p := means.Place(climate.Place{Name: "the means typed", LatDeg: s.Site.LatDeg, LonDeg: s.Site.LonDeg, OffsetH: s.Site.OffsetH,
+		Source: "monthly means as typed"})
+	if err := p.Check(); err != nil {
+		d.fault(at.key, at.path, err.Error(), "")
+		return
+	}
+	s.Site.Climate = &p
 }
 
 func (d *decoder) array(e entry, sys *sim.System) {

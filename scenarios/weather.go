@@ -10,6 +10,7 @@ import (
 	"tideover/sim/ledger"
 	"tideover/weather"
 	"tideover/weather/climate"
+	"tideover/weather/hourfile"
 )
 
 // noWeather refuses a scenario without a climate when no weather file is given either.
@@ -43,7 +44,7 @@ func (s *Scenario) Weather(file *weather.Year) (*weather.Year, error) {
 		if !math.IsNaN(s.Site.OffsetH) {
 			p.OffsetH = s.Site.OffsetH
 		}
-		y = *climate.Generate(p, s.Site.CalendarYear, s.Seed, 0)
+		y = *climate.New(p, s.Site.Options).Year(s.Site.CalendarYear, s.Seed, 0)
 	}
 	if !math.IsNaN(s.Site.LatDeg) {
 		y.Site.LatDeg, y.Site.LonDeg = s.Site.LatDeg, s.Site.LonDeg
@@ -54,6 +55,14 @@ func (s *Scenario) Weather(file *weather.Year) (*weather.Year, error) {
 		y.Start = time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, y.Site.Zone())
 	}
 	return &y, nil
+}
+
+// FileOptions is how a weather file is to be read for the scenario: by its layout, with what it pins.
+func (s *Scenario) FileOptions() hourfile.Options {
+	o := hourfile.DefaultOptions()
+	o.Layout = s.Layout
+	o.LatDeg, o.LonDeg, o.OffsetH = s.Site.LatDeg, s.Site.LonDeg, s.Site.OffsetH
+	return o
 }
 
 // Placed is a scenario's system with its clock set for one weather, and what is to be said of the two together.
@@ -76,6 +85,8 @@ func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 			warnings = append(warnings, fmt.Sprintf("zone %s is %.1f hours away from the sun's time at %.1f deg longitude: the loads run at odd hours of the day",
 				sys.Zone, gap, y.Site.LonDeg))
 		}
+	case !fromFile && s.Site.Climate.Zone == "":
+		notes = append(notes, fmt.Sprintf("no zone is given: loads follow standard time, %s, and daylight saving is off", y.Start.Location()))
 	case !fromFile:
 		z, err := time.LoadLocation(s.Site.Climate.Zone)
 		if err != nil {
@@ -111,8 +122,8 @@ func (p *Placed) Tell(r *ledger.Run) {
 func (s *Scenario) SameWeather(o *Scenario) bool {
 	same := func(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
 	a, b := &s.Site, &o.Site
-	climates := a.Climate == b.Climate || a.Climate != nil && b.Climate != nil && a.Climate.Name == b.Climate.Name
-	return climates && s.Seed == o.Seed && a.CalendarYear == b.CalendarYear && same(a.LatDeg, b.LatDeg) &&
+	climates := a.Climate == b.Climate || a.Climate != nil && b.Climate != nil && *a.Climate == *b.Climate
+	return climates && a.Options == b.Options && s.Seed == o.Seed && a.CalendarYear == b.CalendarYear && same(a.LatDeg, b.LatDeg) &&
 		same(a.LonDeg, b.LonDeg) && same(a.OffsetH, b.OffsetH)
 }
 
