@@ -43,7 +43,7 @@ type Scenario struct {
 	Variant string // "" for the base
 	Note    string // what the variant changes, in its own words
 	Site    Site
-	Seed    uint64 // of the synthetic weather
+	Seed    uint64           // of the synthetic weather
 	Layout  *hourfile.Layout // of a weather file that does not say what its columns hold; nil: it says so itself
 	System  sim.System
 
