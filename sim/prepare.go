@@ -10,26 +10,16 @@ import (
 	"tideover/sim/clock"
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
-	"tideover/sim/plane"
 	"tideover/weather"
-	"tideover/weather/sun"
 )
-
-// calmWindMs stands in where the weather has no wind: the mean of the test conditions for module temperature.
-const calmWindMs = 1
-
-// sunlit holds what the panels see, step by step.
-type sunlit struct {
-	ghi, dni, dhi, planeWm2, cellC []float64
-	darkShare                      []float64
-}
 
 // Prepared is a System with one weather, ready to run and to report.
 type Prepared struct {
 	Plant
 	sys             *System
 	clock           *clock.Clock
-	light           sunlit
+	above           sunlit // the sky, whatever the panels
+	light           onPanels
 	airC            []float64
 	batteryC        []float64
 	demand          loads.Demand
@@ -53,7 +43,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		zone = y.Start.Location()
 	}
 	n := y.Len()
-	p := &Prepared{sys: sys, airC: y.TempC, start: sys.Bank.StartSOC, rated: sys.Array.RatedW()}
+	p := &Prepared{sys: sys, airC: y.TempC, start: sys.Bank.StartSOC, rated: sys.RatedW()}
 	p.clock = clock.New(y.Start, y.StepMin, n, zone)
 	p.stepH = y.StepH()
 	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
@@ -65,7 +55,8 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.standbyW = sys.Controller.OwnDrawW + sys.Bank.BoardDrawW
 	p.minOffH = sys.Bank.MinOffMin / 60
 	p.steps, p.fixed = make([]step, n), make([]fixed, n)
-	p.panels(y)
+	p.sky(y)
+	p.panels()
 	p.batteryC = battery.LagTemp(y.TempC, p.stepH, sys.Bank.TempLagH, nil)
 	p.reconnectAh = (sys.Bank.ReconnectSOC - sys.Bank.DisconnectSOC) * p.pack.CapacityAh
 	for i := range p.steps {
@@ -75,65 +66,14 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		st.floorAh = p.pack.CapacityAh * max(sys.Bank.DisconnectSOC, 1-battery.ColdShare(tempC))
 	}
 	p.asks()
-	days := make([]ledger.Day, len(p.clock.Dates))
-	for i, d := range p.clock.Dates {
-		days[i].Date = d
-	}
-	p.sumFixed(len(p.clock.Months), days)
+	p.sum()
 	return p
-}
-
-// panels turns the weather into what the controller is offered.
-func (p *Prepared) panels(y *weather.Year) {
-	n := y.Len()
-	l := &p.light
-	l.ghi, l.dni, l.dhi = y.GHIWm2, y.DNIWm2, y.DHIWm2
-	known := l.dni != nil
-	if !known {
-		l.dni, l.dhi = make([]float64, n), make([]float64, n)
-	}
-	l.planeWm2, l.cellC, l.darkShare = make([]float64, n), make([]float64, n), make([]float64, n)
-	surface := p.sys.Surface.Prepare(y.Site.LatDeg)
-	chargeV := p.sys.Bank.ChargeLimitV()
-	a, c := &p.sys.Array, &p.sys.Controller
-	for i, s := range sun.Track(y.Start, y.StepH(), n, y.Site.Sun()) {
-		extra := sun.SolarConstantWm2 * s.DistanceFactor
-		l.darkShare[i] = 1 - s.LitShare
-		// Where the sun rises or sets within the step, its light falls in the sunlit part: split and tilt are done
-		// for that part.
-		lit := s.LitShare
-		if lit == 0 || l.ghi[i]/lit > extra {
-			lit = 1
-		}
-		if !known {
-			dni, dhi := plane.Split(l.ghi[i]/lit, math.Cos(s.ZenithDeg*math.Pi/180), extra)
-			l.dni[i], l.dhi[i] = dni*lit, dhi*lit
-		}
-		if known && l.dni[i]/lit > extra {
-			lit = 1
-		}
-		light := surface.Light(plane.Sky{
-			GHIWm2: l.ghi[i] / lit, DNIWm2: l.dni[i] / lit, DHIWm2: l.dhi[i] / lit,
-			ZenithDeg: s.ZenithDeg, AzimuthDeg: s.AzimuthDeg, ExtraNormalWm2: extra,
-		})
-		l.planeWm2[i] = light.PlaneWm2() * lit
-		wind := float64(calmWindMs)
-		if y.WindMs != nil {
-			wind = y.WindMs[i]
-		}
-		l.cellC[i] = a.CellTempC(l.planeWm2[i], y.TempC[i], wind)
-		usable := light.UsableWm2 * lit
-		arrayW := a.PowerW(usable, l.cellC[i])
-		o := c.Offer(arrayW, a.MpVoltageV(l.cellC[i]), a.OcVoltageV(usable, l.cellC[i]), chargeV)
-		p.steps[i].readyW = o.ReadyW
-		p.fixed[i] = fixed{arrayW: arrayW, notStartedW: o.NotStartedW, offPeakW: o.OffPeakW, clippedW: o.ClippedW}
-	}
 }
 
 // asks turns the loads into what each step asks of the buses.
 func (p *Prepared) asks() {
 	v := p.sys.Inverter
-	at := loads.Place{Clock: p.clock, DarkShare: p.light.darkShare}
+	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
 	var onShare []float64
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60

@@ -22,7 +22,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 	n := len(p.steps)
 	h := &ledger.Hours{
 		StepH: p.stepH, End: make([]time.Time, n),
-		GHIWm2: p.light.ghi, DNIWm2: p.light.dni, DHIWm2: p.light.dhi, AirTempC: p.airC,
+		GHIWm2: p.above.ghi, DNIWm2: p.above.dni, DHIWm2: p.above.dhi, AirTempC: p.airC,
 		PlaneWm2: p.light.planeWm2, CellTempC: p.light.cellC, BatteryTempC: p.batteryC,
 	}
 	for i := range n {

@@ -12,10 +12,18 @@ import (
 	"tideover/sim/wiring"
 )
 
+// SubArray is equal strings on one plane.
+type SubArray struct {
+	Array   array.Array
+	Surface plane.Surface
+}
+
 // System is one building's power supply: values that the boxes' Check methods accept.
 type System struct {
 	Surface      plane.Surface
 	Array        array.Array
+	Beside       []SubArray // further sub-arrays on the same controller
+	Snow         plane.Snow
 	Controller   controller.MPPT
 	Bank         battery.Bank
 	Inverter     *inverter.Inverter // nil: no AC
@@ -23,4 +31,18 @@ type System struct {
 	Loads        []loads.Load
 	Zone         *time.Location // wall clock of the loads; nil: the weather's standard time
 	StepMin      int            // 0: 60
+}
+
+// SubArrays returns all sub-arrays, in the order typed.
+func (s *System) SubArrays() []SubArray {
+	return append([]SubArray{{s.Array, s.Surface}}, s.Beside...)
+}
+
+// RatedW is the power on the plates of all modules, W.
+func (s *System) RatedW() float64 {
+	w := s.Array.RatedW()
+	for _, b := range s.Beside {
+		w += b.Array.RatedW()
+	}
+	return w
 }
