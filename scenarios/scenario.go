@@ -165,7 +165,7 @@ func Decode(file string, src []byte) (*File, error) {
 func (d *decoder) scenario(root entry) *Scenario {
 	s := &Scenario{
 		Site:     Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025},
-		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Controller: controller.Default(), Bank: battery.Default()},
+		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Snow: plane.DefaultSnow(), Controller: controller.Default(), Bank: battery.Default()},
 		inverter: inverter.Default(),
 	}
 	t := &top{s: s, seed: 1}
@@ -239,7 +239,9 @@ func (d *decoder) site(e entry, s *Scenario) {
 	var at entry
 	before := len(d.found)
 	sec := d.section(e, &s.Site, child{name: "means", doc: "twelve monthly means of the place, in place of climate",
-		decode: func(e entry) { at = e; d.section(e, &means) }})
+		decode: func(e entry) { at = e; d.section(e, &means) }},
+		child{name: "snow", doc: "what snow falls and lies", example: "{swept: true}",
+			decode: func(e entry) { d.section(e, &s.System.Snow) }})
 	if at.key == nil {
 		return
 	}
@@ -263,9 +265,28 @@ func (d *decoder) site(e entry, s *Scenario) {
 	s.Site.Climate = &p
 }
 
+// array decodes one sub-array, or a list of them.
 func (d *decoder) array(e entry, sys *sim.System) {
-	d.section(e, &panels{&sys.Array, &sys.Surface}, child{name: "module", doc: "one module's data sheet", need: true,
-		decode: func(e entry) { d.section(e, &sys.Array.Module) }})
+	first := true
+	d.items(e, "{tilt_deg: 35, azimuth_deg: equator}", func(e entry) {
+		sub := sim.SubArray{Array: array.Default(), Surface: plane.Default()}
+		d.section(e, &panels{&sub.Array, &sub.Surface},
+			child{name: "module", doc: "one module's data sheet", need: true,
+				decode: func(e entry) { d.section(e, &sub.Array.Module) }},
+			child{name: "shade", doc: "shadows that fall on it", example: "{hours: after 15:00, season: 1 Oct to 31 Mar}",
+				decode: func(e entry) {
+					d.items(e, "{hours: after 15:00, season: 1 Oct to 31 Mar}", func(e entry) {
+						shade := plane.DefaultShade()
+						d.section(e, &shade)
+						sub.Surface.Shades = append(sub.Surface.Shades, shade)
+					})
+				}})
+		if first {
+			sys.Array, sys.Surface, first = sub.Array, sub.Surface, false
+		} else {
+			sys.Beside = append(sys.Beside, sub)
+		}
+	})
 }
 
 // panels are the keys of the array and of the plane it lies in, typed together.
@@ -320,17 +341,25 @@ func (anyKind) Check() []limit.Fault { return nil }
 
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {
-	a, c := &s.System.Array, &s.System.Controller
-	mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
+	subs, c := s.System.SubArrays(), &s.System.Controller
 	at := sec.typed["array"].key
-	strings := fmt.Sprintf("%d in series give %s V open-circuit and %s V at maximum power, at 25 C", a.InSeries, tenth(openV), tenth(mpV))
-	switch o := c.Offer(1, mpV, openV, s.System.Bank.ChargeLimitV(), false); {
-	case openV > c.MaxInputV:
-		d.fault(at, "array.modules_in_series", strings+": above the input's max_input_v "+limit.Plain(c.MaxInputV)+
-			", which would destroy it", "")
-	case o.NotStartedW > 0:
-		d.fault(at, "array.modules_in_series", strings+": too little for the controller ever to start, as it wants "+
-			tenth(c.StartV(s.System.Bank.ChargeLimitV()))+" V open-circuit", "")
+	chargeV := s.System.Bank.ChargeLimitV()
+	for i := range subs {
+		path := "array"
+		if len(subs) > 1 {
+			path = fmt.Sprintf("array[%d]", i+1)
+		}
+		a := &subs[i].Array
+		mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
+		strings := fmt.Sprintf("%d in series give %s V open-circuit and %s V at maximum power, at 25 C", a.InSeries, tenth(openV), tenth(mpV))
+		switch o := c.Offer(1, mpV, openV, chargeV, false); {
+		case openV > c.MaxInputV:
+			d.fault(at, path+".modules_in_series", strings+": above the input's max_input_v "+limit.Plain(c.MaxInputV)+
+				", which would destroy it", "")
+		case o.NotStartedW > 0:
+			d.fault(at, path+".modules_in_series", strings+": too little for the controller ever to start, as it wants "+
+				tenth(c.StartV(chargeV))+" V open-circuit", "")
+		}
 	}
 }
 

@@ -97,9 +97,11 @@ func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 		notes = append(notes, fmt.Sprintf("no zone is given: loads follow the weather's own clock, %s, and daylight saving is off",
 			y.Start.Location()))
 	}
-	if sys.Surface.FacesPole(y.Site.LatDeg) {
-		warnings = append(warnings, fmt.Sprintf("the array faces the pole (azimuth %.0f deg at latitude %.1f): azimuth_deg: equator turns it to the sun",
-			sys.Surface.At(y.Site.LatDeg).AzimuthDeg, y.Site.LatDeg))
+	for _, sub := range sys.SubArrays() {
+		if sub.Surface.FacesPole(y.Site.LatDeg) {
+			warnings = append(warnings, fmt.Sprintf("the array faces the pole (azimuth %.0f deg at latitude %.1f): azimuth_deg: equator turns it to the sun",
+				sub.Surface.At(y.Site.LatDeg).AzimuthDeg, y.Site.LatDeg))
+		}
 	}
 	if c := s.Site.Climate; c != nil && c.LatDeg*y.Site.LatDeg < 0 && s.dated() {
 		warnings = append(warnings, fmt.Sprintf("the scenario's dated seasons were written for %s and are carried across the equator: what was winter is summer here",
@@ -127,8 +129,15 @@ func (s *Scenario) SameWeather(o *Scenario) bool {
 		same(a.LonDeg, b.LonDeg) && same(a.OffsetH, b.OffsetH)
 }
 
-// dated reports whether dates of the year set when anything runs.
+// dated reports whether dates of the year set when anything runs, or when a shade falls.
 func (s *Scenario) dated() bool {
+	for _, sub := range s.System.SubArrays() {
+		for _, sh := range sub.Surface.Shades {
+			if sh.Season != nil || sh.InLeaf != nil {
+				return true
+			}
+		}
+	}
 	for _, l := range s.System.Loads {
 		if l.When.HasSeason() {
 			return true

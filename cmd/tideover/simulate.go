@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -16,6 +17,7 @@ import (
 	"tideover/scenarios"
 	"tideover/sim"
 	"tideover/sim/ledger"
+	"tideover/sim/plane"
 	"tideover/sim/report"
 	"tideover/weather"
 	"tideover/weather/hourfile"
@@ -228,14 +230,25 @@ func degrees(v float64, positive, negative string) string {
 // system says the ratings in one line.
 func system(s *scenarios.Scenario) string {
 	y := &s.System
-	facing := fmt.Sprintf("azimuth %.0f deg", y.Surface.AzimuthDeg)
-	if y.Surface.FacesEquator {
-		facing = "to the equator"
+	var arrays []string
+	for _, sub := range y.SubArrays() {
+		arrays = append(arrays, fmt.Sprintf("%.0f W array at %s", sub.Array.RatedW(), stands(&sub.Surface)))
 	}
-	line := fmt.Sprintf("%.0f W array at %.0f deg %s; %.0f Wh lithium iron phosphate", y.Array.RatedW(), y.Surface.TiltDeg, facing,
-		y.Bank.NominalWh())
+	line := fmt.Sprintf("%s; %.0f Wh lithium iron phosphate", strings.Join(arrays, ", "), y.Bank.NominalWh())
 	if v := y.Inverter; v != nil {
 		line += fmt.Sprintf("; %.0f W inverter %s, idle %.3g W", v.RatedW, strings.ReplaceAll(v.Mode.String(), "_", " "), v.IdleW)
 	}
 	return line
+}
+
+// stands says how a plane stands.
+func stands(s *plane.Surface) string {
+	tilt := fmt.Sprintf("%.0f deg", s.TiltDeg)
+	if s.TiltByMonth != nil {
+		tilt = fmt.Sprintf("%.0f to %.0f deg by month", slices.Min(s.TiltByMonth), slices.Max(s.TiltByMonth))
+	}
+	if s.FacesEquator {
+		return tilt + " to the equator"
+	}
+	return fmt.Sprintf("%s azimuth %.0f deg", tilt, s.AzimuthDeg)
 }
