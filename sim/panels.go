@@ -333,23 +333,3 @@ func (p *Prepared) Turned(sub int, s plane.Surface) *Prepared {
 	q.sum()
 	return &q
 }
-
-// MonthSum is one calendar month of the run: what the array could give, Wh, and what loads, inverter and standing draws
-// would take if power never lacked, Wh at the bus.
-type MonthSum struct {
-	clock.Month
-	ArrayWh, NeedWh float64
-}
-
-// MonthSums returns the months of the run, in order.
-func (p *Prepared) MonthSums() []MonthSum {
-	out := make([]MonthSum, len(p.clock.Months))
-	for i, m := range p.clock.Months {
-		out[i] = MonthSum{Month: m, ArrayWh: p.fixedMonths[i][ledger.Array]}
-	}
-	for i := range p.steps {
-		st := &p.steps[i]
-		out[st.month].NeedWh += (st.acW + st.dcW + st.idleW + st.convertW + p.standbyW) * p.stepH
-	}
-	return out
-}
