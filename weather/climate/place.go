@@ -122,7 +122,7 @@ func Find(name string) (Place, error) {
 		return matches[0], nil
 	case 0:
 		if best > max(1, len([]rune(want))/3) { // too far off to be meant
-			return Place{}, fmt.Errorf("no climate is named %q; the known names are %s", name, strings.Join(names(Places()), ", "))
+			return Place{}, fmt.Errorf("no climate is named %q, nor anything like it; tideover weather --list lists those there are", name)
 		}
 		return Place{}, fmt.Errorf("no climate is named %q; did you mean %q?", name, nearest)
 	}
