@@ -150,6 +150,9 @@ func TestBooksOfRandomSystems(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		y, zone := randomYear(fromSeed(rapid.Uint64().Draw(t, "weather")), rapid.IntRange(1, 40).Draw(t, "days"))
 		s := randomSystem(byRapid{t}, zone)
+		if f := faultsOf(s); f != nil {
+			t.Skip("the corner of the draws is refused: ", f)
+		}
 		r, err := runHours(s, y)
 		if err != nil {
 			t.Fatal(err)

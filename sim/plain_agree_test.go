@@ -165,10 +165,10 @@ func randomLoad(d drawer, k int, meanW float64, ac bool) loads.Load {
 		l.UnplugMin = d.whole("unplug", -1, 1439)
 		l.When.Days = clock.Days(d.whole("days", 0, 127))
 		l.PackEnergyWh = meanW * 24 / float64(l.Count)
-		l.ChargerPowerW = l.PackEnergyWh * d.float("rate", 0.3, 2)
+		l.ChargerPowerW = min(1e5, l.PackEnergyWh*d.float("rate", 0.3, 2))
 		l.Depth = d.float("depth", 0.3, 1)
 		if len(l.Check()) > 0 { // never full: from 08:00, for good
-			l.AtMin, l.UnplugMin, l.ChargerPowerW = 8*60, loads.Never, l.PackEnergyWh*2
+			l.AtMin, l.UnplugMin, l.ChargerPowerW = 8*60, loads.Never, min(1e5, l.PackEnergyWh*2)
 		}
 	}
 	return l
