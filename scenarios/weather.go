@@ -54,6 +54,7 @@ func (s *Scenario) Weather(file *weather.Year) (*weather.Year, error) {
 		t := y.Start
 		y.Start = time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, y.Site.Zone())
 	}
+	y.Track = y.Sun() // shared by all that run on this year
 	return &y, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"tideover/scenarios"
 	"tideover/sim"
 	"tideover/weather"
+	"tideover/weather/climate"
 )
 
 // shipped returns the base of a shipped scenario with its own weather.
@@ -64,5 +65,23 @@ func BenchmarkPrepare(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		sim.Prepare(sys, y)
+	}
+}
+
+// BenchmarkMeansToPanel is from twelve monthly means to a year of light on the panel, the geometry shared with the years
+// before: the light of a synthetic year and all that Prepare does.
+func BenchmarkMeansToPanel(b *testing.B) {
+	sys, _ := shipped(b, "trail-store")
+	p, err := climate.Find("Quillayute")
+	if err != nil {
+		b.Fatal(err)
+	}
+	g := climate.New(p, climate.Options{})
+	g.Year(2025, 1, 0)
+	k := 0
+	b.ReportAllocs()
+	for b.Loop() {
+		sim.Prepare(sys, g.Year(2025, 1, 4*(k%10))) // years of the same place in the cycle of leap years
+		k++
 	}
 }

@@ -47,7 +47,7 @@ func (p *Prepared) sky(y *weather.Year) {
 	if !known {
 		s.dni, s.dhi = make([]float64, n), make([]float64, n)
 	}
-	s.track = sun.Track(y.Start, y.StepH(), n, y.Site.Sun())
+	s.track = y.Sun()
 	s.darkShare, s.lit, s.month = make([]float64, n), make([]float64, n), make([]uint8, n)
 	for i, at := range s.track {
 		extra := sun.SolarConstantWm2 * at.DistanceFactor

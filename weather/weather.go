@@ -46,6 +46,10 @@ type Year struct {
 	TempC  []float64 // air temperature, -90..70
 	WindMs []float64 // wind speed, 0..120; nil when unknown
 
+	// Track is where the sun is in each step, for those who share it; nil: not worked out. It holds for Site, Start and
+	// StepMin as they are.
+	Track []sun.Step
+
 	SnowDepthCM []float64 // snow on the ground, 0..2000; nil when unknown
 
 	Warnings []string // what is doubtful, one line each
@@ -71,6 +75,14 @@ var stepsMin = []int{60, 30, 15, 10, 5, 1}
 
 // Len returns the number of steps.
 func (y *Year) Len() int { return len(y.GHIWm2) }
+
+// Sun returns where the sun is in each step, worked out if need be. Do not change it.
+func (y *Year) Sun() []sun.Step {
+	if y.Track != nil {
+		return y.Track
+	}
+	return sun.Track(y.Start, y.StepH(), y.Len(), y.Site.Sun())
+}
 
 // StepH returns the length of a step, h.
 func (y *Year) StepH() float64 { return float64(y.StepMin) / 60 }
@@ -157,12 +169,13 @@ func (y *Year) Refine(stepMin int) *Year {
 	}
 	parts := y.StepMin / stepMin
 	fine := *y
-	fine.StepMin = stepMin
+	fine.StepMin, fine.Track = stepMin, nil
 	fine.GHIWm2 = make([]float64, y.Len()*parts)
 	if y.DNIWm2 != nil {
 		fine.DNIWm2, fine.DHIWm2 = make([]float64, y.Len()*parts), make([]float64, y.Len()*parts)
 	}
 	track := sun.Track(y.Start, fine.StepH(), y.Len()*parts, y.Site.Sun())
+	fine.Track = track
 	level, lit := make([]float64, parts), make([]float64, parts)
 	for i, ghi := range y.GHIWm2 {
 		from, to := i*parts, (i+1)*parts
@@ -262,6 +275,7 @@ func (y *Year) WithCalendarYear(year int) (*Year, error) {
 		return nil, fmt.Errorf("calendar year %d has no 29 February, which this weather of 8784 hours has; %d would do", year, nextLeap(year))
 	}
 	dated := *y
+	dated.Track = nil
 	dated.Start = time.Date(year, time.January, 1, 0, 0, 0, 0, y.Start.Location())
 	return &dated, nil
 }

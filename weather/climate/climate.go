@@ -10,7 +10,6 @@ import (
 
 	"tideover/sim/limit"
 	"tideover/weather"
-	"tideover/weather/sun"
 )
 
 // Kind is what sort of sky a place has, where its latitude alone misleads.
@@ -182,7 +181,7 @@ func (g *Generator) Year(firstYear int, seed uint64, k int) *weather.Year {
 	}
 	out := g.year(year, ghi, c.hours(anomalyK, rangeFactor))
 	out.Site.Source = fmt.Sprintf("synthetic year %d of seed %d, from monthly means: %s", k, seed, p.Source)
-	out.Notes = g.Notes()
+	out.Notes, out.Track = g.Notes(), y.track
 	return out
 }
 
@@ -208,12 +207,6 @@ func (g *Generator) year(calendarYear int, ghi, tempC []float64) *weather.Year {
 	s := g.place.site()
 	start := time.Date(calendarYear, time.January, 1, 0, 0, 0, 0, s.Zone())
 	return &weather.Year{Site: s, Start: start, StepMin: 60, GHIWm2: ghi, TempC: tempC}
-}
-
-// Track returns the sun of each hour of a year, as the generator sees it; see sun.Track. Do not change it.
-func (g *Generator) Track(calendarYear int) []sun.Step {
-	y, _ := g.sky(calendarYear)
-	return y.track
 }
 
 // Persistence returns the correlation of one day's clearness with the next that the generator aims at.
