@@ -343,6 +343,9 @@ func (anyKind) Check() []limit.Fault { return nil }
 func (d *decoder) fits(sec *section, s *Scenario) {
 	subs, c := s.System.SubArrays(), &s.System.Controller
 	at := sec.typed["array"].key
+	if at == nil {
+		return // hidden in a merge key, which is refused
+	}
 	chargeV := s.System.Bank.ChargeLimitV()
 	for i := range subs {
 		path := "array"
