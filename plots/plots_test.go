@@ -17,6 +17,7 @@ import (
 
 	"tideover/sim/ledger"
 	"tideover/sim/report/invented"
+	"tideover/sim/study"
 )
 
 // The goldens guard the format only: every number in them is invented (package invented).
@@ -285,6 +286,39 @@ func BenchmarkThreeChartsSVGAndPNG(b *testing.B) {
 			}
 			if err := ch.PNG(io.Discard); err != nil {
 				b.Fatal(err)
+			}
+		}
+	}
+}
+
+func TestTiltChart(t *testing.T) {
+	path := filepath.Join("testdata", "tilt.svg")
+	got := svg(t, Tilt(invented.Tilts()))
+	if *update {
+		if err := os.WriteFile(path, got, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("%s differs", path)
+	}
+	// Best upright, best flat, turned by the month, nothing at all: every label stays inside.
+	upright, level, turned, nothing := invented.Tilts(), invented.Tilts(), invented.Tilts(), invented.Tilts()
+	for i := range upright.Curve {
+		upright.Curve[i].HarvestWh, upright.Curve[i].MonthWh[11] = float64(i)*4000, float64(i)*100
+		level.Curve[i].HarvestWh, level.Curve[i].MonthWh[11] = float64(90-i)*4000, float64(90-i)*100
+		nothing.Curve[i].HarvestWh, nothing.Curve[i].MonthWh[11] = 0, 0
+	}
+	nothing.DesignNeedWh = 0
+	turned.AsItStands.TiltByMonth[6] = 5
+	for name, c := range map[string]*study.Tilts{"upright": upright, "level": level, "turned": turned, "nothing": nothing} {
+		for _, l := range labels(t, svg(t, Tilt(c))) {
+			if l.box.Min.X < 0 || l.box.Max.X > chartW || l.box.Min.Y < 0 || l.box.Max.Y > chartH {
+				t.Errorf("%s: %q reaches over the edge: %v", name, l.s, l.box)
 			}
 		}
 	}

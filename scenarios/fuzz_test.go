@@ -162,6 +162,7 @@ func FuzzDecode(f *testing.F) {
 		}
 		f.Add(src)
 	}
+	f.Add([]byte("<<:")) // no array, hidden or not
 	f.Fuzz(func(t *testing.T, src []byte) {
 		_, err := Decode("cabin.yaml", src)
 		inside(t, src, err)

@@ -300,8 +300,11 @@ func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {
 	subs, c := s.System.SubArrays(), &s.System.Controller
-	chargeV := s.System.Bank.ChargeLimitV()
 	at := sec.typed["array"].key
+	if at == nil {
+		return // hidden in a merge key, which is refused
+	}
+	chargeV := s.System.Bank.ChargeLimitV()
 	for i := range subs {
 		path := "array"
 		if len(subs) > 1 {

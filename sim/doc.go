@@ -28,6 +28,11 @@
 // and the sun gives less than they draw, everything sleeps. Where the voltage would collapse under what is asked, the
 // loads are off to the end of the step.
 //
+// Sub-arrays on one controller are each held against its voltage window and counted at their own maximum power; the ratings
+// of its input hold for the sum. Under a shadow or snow an array has two points to choose from, and the controller takes
+// the better of those inside its window. The hours of a step in which a shadow falls, and the others, share one cell
+// temperature. The sun that a horizon hides is found to five minutes of the hour.
+//
 // An inverter that runs on demand is on for the sum of the shares of the step in which loads ask, at most all of it. One
 // whose loads may together exceed its rating trips for the whole step, and starts again by itself some minutes after.
 // What a timetable keeps off is found to the minute, before means are taken.
