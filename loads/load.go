@@ -183,7 +183,7 @@ func (l Load) Check() []limit.Fault {
 	case Timetable:
 		if l.When.Always() {
 			faults = append(faults, limit.Fault{Key: "hours",
-				Msg: "a timetable needs hours, days or a season; what draws day and night is kind: always_on", Example: "17:00 to 21:30"})
+				Msg: "is missing: a timetable wants hours, days or a season; what draws day and night is kind: always_on", Example: "17:00 to 21:30"})
 		}
 	case MotionLight:
 		if litMin := l.VisitsPerNight * l.MinutesPerVisit; litMin > 24*60 {
@@ -205,7 +205,9 @@ func (l Load) Check() []limit.Fault {
 				"the packs never get full: with %d to a charger they take %.1f h, but from %s there are %.1f h; take more chargers or unplug later",
 				packs, math.Ceil(needH*10)/10, clock.TimeWord(l.AtMin), haveH)
 			if l.ChargerPowerW < 2 {
-				msg += "; is charger_power_w " + limit.Plain(l.ChargerPowerW) + " in kW?"
+				return append(faults, limit.Fault{Key: "charger_power_w", Msg: fmt.Sprintf(
+					"a charger of %s W takes %.0f h for its packs: it looks like kW; %[1]s kW is %[3]s W", limit.Plain(l.ChargerPowerW), needH,
+					limit.Plain(l.ChargerPowerW*1000)), Example: "120"})
 			}
 			faults = append(faults, limit.Fault{Key: "unplug", Msg: msg, Example: "never"})
 		}

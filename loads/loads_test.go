@@ -322,7 +322,7 @@ func TestCheck(t *testing.T) {
 	}{
 		{AlwaysOn, "power_w: 0", "power_w: 0 is not above 0 and at most 100000; example: power_w: 12"},
 		{AlwaysOn, "power_w: 5|on_minutes_per_hour: 61", "on_minutes_per_hour: 61 is not above 0 and at most 60; example: on_minutes_per_hour: 4"},
-		{Timetable, "power_w: 5", "hours: a timetable needs hours, days or a season; what draws day and night is kind: always_on; example: hours: 17:00 to 21:30"},
+		{Timetable, "power_w: 5", "hours: is missing: a timetable wants hours, days or a season; what draws day and night is kind: always_on; example: hours: 17:00 to 21:30"},
 		{MotionLight, "power_w: 5|visits_per_night: 500|minutes_per_visit: 3", "visits_per_night: 500 visits of 3 min are longer than a day; example: visits_per_night: 6"},
 		{Packs, "pack_energy_wh: 90|charger_power_w: 50", "count: 0 is not between 1 and 1000; example: count: 2"},
 		// 12 x 90 / 0.85 / 50 x 1.3117 h = 33.33 h on one charger.
@@ -332,7 +332,7 @@ func TestCheck(t *testing.T) {
 		{Packs, "count: 2|pack_energy_wh: 5|charger_power_w: 120", "pack_energy_wh: 120 W would fill a pack of 5 Wh in 4 minutes: it looks like Ah; 5 Ah x the pack's voltage is Wh; example: pack_energy_wh: 90"},
 		{Packs, "count: 2|pack_energy_wh: 36|charger_power_w: 180", ""}, // a fast charger
 		// 2 x 420 / 0.85 / 0.3 x 1.311686 h = 4320.85 h.
-		{Packs, "count: 2|pack_energy_wh: 420|charger_power_w: 0.3", "unplug: the packs never get full: with 2 to a charger they take 4320.9 h, but from 08:00 there are 9.0 h; take more chargers or unplug later; is charger_power_w 0.3 in kW?; example: unplug: never"},
+		{Packs, "count: 2|pack_energy_wh: 420|charger_power_w: 0.3", "charger_power_w: a charger of 0.3 W takes 4321 h for its packs: it looks like kW; 0.3 kW is 300 W; example: charger_power_w: 120"},
 		{Packs, "count: 4|pack_energy_wh: 90|charger_power_w: 50|unplug: 07:00", ""},
 	} {
 		l := New(tc.kind)

@@ -102,7 +102,10 @@ func (m Module) Check() []limit.Fault {
 	add := func(key, example, format string, args ...any) {
 		faults = append(faults, limit.Fault{Key: key, Msg: fmt.Sprintf(format, args...), Example: example})
 	}
-	if mpW := m.MpVoltageV * m.MpCurrentA; !near(m.PowerW / mpW) {
+	swapped := map[bool]string{true: ": they look swapped"}
+	swappedV := m.MpVoltageV > m.OcVoltageV && near(m.PowerW/(m.OcVoltageV*m.MpCurrentA))
+	swappedA := m.MpCurrentA > m.ScCurrentA && near(m.PowerW/(m.MpVoltageV*m.ScCurrentA))
+	if mpW := m.MpVoltageV * m.MpCurrentA; !near(m.PowerW/mpW) && !swappedV && !swappedA {
 		if near(m.PowerW/mpW*1000) && m.MpCurrentA >= 100 {
 			add("mp_current_a", digits(m.MpCurrentA/1000), "%s x mp_voltage_v = %s W, but power_w is %s: it looks like mA",
 				limit.Plain(m.MpCurrentA), digits(mpW), limit.Plain(m.PowerW))
@@ -112,10 +115,10 @@ func (m Module) Check() []limit.Fault {
 		}
 	}
 	if m.MpVoltageV >= m.OcVoltageV {
-		add("mp_voltage_v", "18.6", "%s is not below oc_voltage_v, %s", limit.Plain(m.MpVoltageV), limit.Plain(m.OcVoltageV))
+		add("mp_voltage_v", "18.6", "%s is not below oc_voltage_v, %s%s", limit.Plain(m.MpVoltageV), limit.Plain(m.OcVoltageV), swapped[swappedV])
 	}
 	if m.MpCurrentA >= m.ScCurrentA {
-		add("mp_current_a", "5.38", "%s is not below sc_current_a, %s", limit.Plain(m.MpCurrentA), limit.Plain(m.ScCurrentA))
+		add("mp_current_a", "5.38", "%s is not below sc_current_a, %s%s", limit.Plain(m.MpCurrentA), limit.Plain(m.ScCurrentA), swapped[swappedA])
 	}
 	// A plate's ratios lie at 1.15 to 1.5 and 1.03 to 1.3.
 	if m.OcVoltageV > 2*m.MpVoltageV {

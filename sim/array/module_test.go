@@ -63,6 +63,10 @@ func TestModuleCheckNamesEveryFault(t *testing.T) {
 		{func(m *Module) { m.Mounting = 3 }, []string{
 			"mounting: is not one of open_rack, close_roof, on_boards; example: mounting: close_roof"}},
 		{func(m *Module) { m.PowerW = math.NaN() }, []string{"power_w: NaN is not a finite number; example: power_w: 100"}},
+		{func(m *Module) { m.MpVoltageV, m.OcVoltageV = m.OcVoltageV, m.MpVoltageV }, []string{
+			"mp_voltage_v: 22.3 is not below oc_voltage_v, 18.6: they look swapped; example: mp_voltage_v: 18.6"}},
+		{func(m *Module) { m.MpCurrentA, m.ScCurrentA = m.ScCurrentA, m.MpCurrentA }, []string{
+			"mp_current_a: 5.75 is not below sc_current_a, 5.38: they look swapped; example: mp_current_a: 5.38"}},
 		{func(m *Module) { m.MpVoltageV = 18600 }, []string{
 			"mp_voltage_v: 18600 is not above 0 and at most 1000; example: mp_voltage_v: 18.6"}},
 		{func(m *Module) { m.OcVoltageV, m.Cells = 44.7, 0 }, []string{

@@ -48,6 +48,17 @@ type Timetable struct {
 // HasSeason reports whether dates of the year limit the timetable.
 func (t Timetable) HasSeason() bool { return len(t.Season) > 0 }
 
+// RunsIn reports whether any date of a calendar year is in both Days and Season.
+func (t Timetable) RunsIn(year int) bool {
+	for d := time.Date(year, time.January, 1, 0, 0, 0, 0, time.UTC); d.Year() == year; d = d.AddDate(0, 0, 1) {
+		in := func(s DateSpan) bool { return s.has(d.Month(), d.Day()) }
+		if t.Days.Has(d.Weekday()) && (len(t.Season) == 0 || slices.ContainsFunc(t.Season, in)) {
+			return true
+		}
+	}
+	return false
+}
+
 // Always reports whether nothing limits the timetable.
 func (t Timetable) Always() bool { return t.Days == 0 && len(t.Hours) == 0 && len(t.Season) == 0 }
 

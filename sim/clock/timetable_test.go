@@ -250,3 +250,32 @@ func TestKeys(t *testing.T) {
 		t.Error("HasSeason, Always or the zero value's words are wrong")
 	}
 }
+
+// Calendar facts: 2024 has a 29 February, a Thursday; 2025 has none, begins on a Wednesday, has a Thursday on 1 May and a
+// Tuesday on 30 December.
+func TestRunsIn(t *testing.T) {
+	for _, c := range []struct {
+		days, season string
+		year         int
+		want         bool
+	}{
+		{"", "29 Feb", 2024, true}, {"", "29 Feb", 2025, false}, {"thu", "29 Feb", 2024, true}, {"fri", "29 Feb", 2024, false},
+		{"thu", "1 May", 2025, true}, {"mon to wed", "1 May", 2025, false}, {"tue", "30 Dec to 5 Jan", 2025, true}, {"mon", "30 Dec to 5 Jan", 2025, false}, {"sun", "", 2025, true},
+	} {
+		var tt Timetable
+		var err error
+		if c.days != "" {
+			if tt.Days, err = ParseDays([]string{c.days}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if c.season != "" {
+			if tt.Season, err = ParseSeason([]string{c.season}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got := tt.RunsIn(c.year); got != c.want {
+			t.Errorf("%q, %q in %d: got %v, want %v", c.days, c.season, c.year, got, c.want)
+		}
+	}
+}
