@@ -99,7 +99,7 @@ battery:
 	{"key that is missing", `name: x
 battery: {capacity_ah: 10, : c}
 `,
-		`2:28: a value is missing here, or a bracket or comma is too many`},
+		`2:28: a value is missing here, or a bracket or comma is too many; example: days: [mon, fri]`},
 	{"nested deeper than twelve", `name: x
 battery:
   capacity_ah: 10
@@ -132,11 +132,11 @@ battery:
 battery:
   capacity_ah: 10
 `,
-		`1:7: a quote is opened here and not closed`},
+		`1:7: a quote is opened here and not closed; example: name: "garden shed"`},
 	{"open quote after closed ones", `name: "a"
 loads: {"a": {power_w: 3, hours: "17:00
 `,
-		`2:34: a quote is opened here and not closed`},
+		`2:34: a quote is opened here and not closed; example: name: "garden shed"`},
 	{"dedent", `name: x
 battery:
     capacity_ah: 10
@@ -148,47 +148,47 @@ battery:
   capacity_ah: 10
    nominal_v: 12
 `,
-		`4:13: a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes`},
+		`4:13: a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes; example: about: "a shed: the old one"`},
 	{"no space after a colon", `name: x
 battery:
   capacity_ah:10
   nominal_v: 12
 `,
-		`3:14: a space is missing after the colon`},
+		`3:14: a space is missing after the colon; example: capacity_ah: 100`},
 	{"colon in text", "name: a: b\n",
-		`1:8: a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes`},
+		`1:8: a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes; example: about: "a shed: the old one"`},
 	{"open brace", `name: x
 battery: {capacity_ah: 10
 `,
-		`2:1: keys opened with { are not closed, or lack a comma`},
+		`2:1: keys opened with { are not closed, or lack a comma; example: battery: {capacity_ah: 100}`},
 	{"open bracket", `name: x
 array: [{tilt_deg: 3}
 `,
-		`2:1: a list opened with [ is not closed, or lacks a comma`},
+		`2:1: a list opened with [ is not closed, or lacks a comma; example: days: [mon, fri]`},
 	{"no comma", `name: x
 array: [
   {tilt_deg: 3}
   {tilt_deg: 4}
 ]
 `,
-		`3:3: a list opened with [ is not closed, or lacks a comma`},
+		`3:3: a list opened with [ is not closed, or lacks a comma; example: days: [mon, fri]`},
 	{"bracket too many", `name: x
 }
 `,
 		`2:1: the indentation does not fit the lines above`},
 	{"at sign", "name: @x\n",
-		`1:7: text cannot begin with this character: put it in quotes`},
+		`1:7: text cannot begin with this character: put it in quotes; example: name: "@shed"`},
 	{"star", "name: *\n",
-		`1:7: text that begins with * or & needs quotes`},
+		`1:7: text that begins with * or & needs quotes; example: name: "*"`},
 	{"bang", "name: !<x\n",
 		`1:9: tags (!) are not used in a scenario: put text that begins with ! in quotes`},
 	{"backslash", `name: "a\qb"
 `,
-		`1:9: a backslash in double quotes has a meaning of its own: use single quotes`},
+		`1:9: a backslash in double quotes has a meaning of its own: use single quotes; example: name: 'c:\garden'`},
 	{"no colon", `name: x
 battery
 `,
-		`2:1: a key needs a colon and a space after it`},
+		`2:1: a key needs a colon and a space after it; example: capacity_ah: 100`},
 	{"key in a list", `name: x
 array:
   - tilt_deg: 3
@@ -196,7 +196,7 @@ array:
 `,
 		`4:3: the indentation does not fit the list above`},
 	{"list after a key", "name: - a\n",
-		`1:7: a list cannot start here: put each item on a line of its own, below its key`},
+		`1:7: a list cannot start here: put each item on a line of its own, below its key; example: days: [mon, fri]`},
 	{"text after a bar", `name: | x
   y
 `,
@@ -588,7 +588,7 @@ variants:
   big: {battery: {capacityah: 1}, lods: {}}
 `,
 		`5:19: variants.big.battery.capacityah: is not a key of battery (did you mean capacity_ah?); example: capacity_ah: 200
-5:35: variants.big.lods: is not a key of the scenario (did you mean loads?)`},
+5:35: variants.big.lods: is not a key of the scenario (did you mean loads?); example: loads: {lamp: {power_w: 8}}`},
 	{"fault of the base, told once", `name: x
 battery: {capacity_ah: -1}
 variants:
@@ -693,8 +693,8 @@ func TestBadFilesWithOtherLineEnds(t *testing.T) {
 }
 
 func TestTooLarge(t *testing.T) {
-	_, err := decodeFake(append([]byte("name: x\n"), make([]byte, 1<<20)...))
-	const want = "cabin.yaml:1:1: the file is larger than 1 MiB: a scenario is a few pages of text"
+	_, err := decodeFake(append([]byte("name: x\n"), make([]byte, maxBytes)...))
+	const want = "cabin.yaml:1:1: the file is larger than 256 KiB: a scenario is a few pages of text"
 	if err == nil || err.Error() != want {
 		t.Errorf("got %v, want %s", err, want)
 	}

@@ -116,6 +116,10 @@ type decoder struct {
 	width []int  // of each line, in characters
 	found []finding
 	more  int // faults beyond maxKept
+
+	variant string          // that is read now
+	root    child           // the layout of a scenario: where else a key may belong
+	typed   map[string]bool // sections at the top of the file
 }
 
 type finding struct {

@@ -55,7 +55,8 @@ func distance(a, b string, limit int) int {
 var unitNames = map[string]string{
 	"w": "W", "kw": "kW", "va": "VA", "wh": "Wh", "kwh": "kWh", "v": "V", "mv": "mV", "a": "A", "ma": "mA", "ah": "Ah", "mah": "mAh",
 	"ohm": "ohm", "mohm": "milliohm", "deg": "degrees", "rad": "radians", "c": "degC", "f": "degF", "k": "K", "m": "m", "cm": "cm", "mm": "mm",
-	"km": "km", "m2": "m2", "mm2": "mm2", "wm2": "W/m2", "ms": "m/s", "s": "seconds", "sec": "seconds", "min": "minutes", "h": "hours",
+	"km": "km", "m2": "m2", "mm2": "mm2", "minutes": "minutes", "hour": "hours",
+	"watt": "W", "watts": "W", "volt": "V", "volts": "V", "amp": "A", "amps": "A", "degrees": "degrees", "ohms": "ohm", "wm2": "W/m2", "ms": "m/s", "s": "seconds", "sec": "seconds", "min": "minutes", "h": "hours",
 	"hours": "hours", "days": "days", "years": "years", "pct": "percent", "percent": "percent", "l": "litres", "kg": "kg",
 	"month": "month", "day": "day", "year": "year", "awg": "AWG",
 }
@@ -82,12 +83,16 @@ func unit(key string) (stem, unit string) {
 	}
 }
 
-// meant guesses which of the known keys was meant, and says why in a few words: "did you mean capacity_ah?".
-func meant(key string, known []string) (word, why string) {
+// otherUnit finds the known key that measures the same in another unit, or is written in another way, and says so in a
+// few words: "it is typed in Ah: capacity_ah".
+func otherUnit(key string, known []string) (word, why string) {
+	if len(key) > 60 {
+		return "", ""
+	}
 	stem, its := unit(fold(key))
 	for _, k := range known {
 		s, u := unit(k)
-		if s != stem || len(key) > 60 {
+		if s != stem {
 			continue
 		}
 		switch {
@@ -99,9 +104,6 @@ func meant(key string, known []string) (word, why string) {
 			return k, "its name carries the unit: " + k
 		}
 		return k, "it is typed in " + u + ": " + k
-	}
-	if k := Nearest(key, known); k != "" {
-		return k, "did you mean " + k + "?"
 	}
 	return "", ""
 }

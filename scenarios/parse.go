@@ -9,14 +9,15 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
 )
 
 const (
-	maxBytes = 1 << 20 // a year of hours in words would fit; a scenario is a few pages
-	maxDepth = 12      // the deepest scenario needs five
+	maxBytes = 256 << 10 // a scenario is a few pages; this is read in well under a second whatever it holds
+	maxDepth = 12        // the deepest scenario needs five
 )
 
 // told marks a node whose fault is noted already: what walks the tree later passes over it in silence.
@@ -27,6 +28,16 @@ const told yaml.Kind = 0
 func (d *decoder) parse() (root entry, ok bool) {
 	if !d.readable() {
 		return entry{}, false
+	}
+	for i, line := range splitLines(d.src) {
+		if text := bytes.TrimSpace(line); len(text) == 0 || text[0] == '#' {
+			continue
+		}
+		if line[0] == '%' { // the reader takes some directives and drops them
+			d.faultAt(i+1, 1, "", "lines that begin with % are not used in a scenario", "")
+			return entry{}, false
+		}
+		break
 	}
 	docs, msg := decodeYAML(d.src)
 	if msg != "" {
@@ -57,7 +68,7 @@ func (d *decoder) readable() bool {
 	src := d.src
 	switch {
 	case len(src) > maxBytes:
-		d.faultAt(1, 1, "", "the file is larger than 1 MiB: a scenario is a few pages of text", "")
+		d.faultAt(1, 1, "", "the file is larger than 256 KiB: a scenario is a few pages of text", "")
 		return false
 	case bytes.HasPrefix(src, []byte{0xff, 0xfe, 0, 0}), bytes.HasPrefix(src, []byte{0, 0, 0xfe, 0xff}):
 		d.faultAt(1, 1, "", "the file is UTF-32 text: save it as UTF-8", "")
@@ -68,15 +79,17 @@ func (d *decoder) readable() bool {
 		d.faultAt(1, 1, "", "the file is UTF-16 text: save it as UTF-8", "")
 		return false
 	}
+	binary := bytes.IndexByte(src, 0) >= 0
 	for line, text := range splitLines(src) {
 		for col := 1; len(text) > 0; col++ {
 			r, n := utf8.DecodeRune(text)
 			fault := ""
 			switch {
-			case r == utf8.RuneError && n == 1:
-				fault = fmt.Sprintf("the byte 0x%02X is not UTF-8 text: save the file as UTF-8", text[0])
 			case r == 0:
 				fault = "the file is binary, not text: a scenario is plain UTF-8 text"
+			case binary: // a zero follows
+			case r == utf8.RuneError && n == 1:
+				fault = fmt.Sprintf("the byte 0x%02X is not UTF-8 text: save the file as UTF-8", text[0])
 			case r < ' ' && r != '\t', r >= 0x7f && r < 0xa0, r == '\u2028', r == '\u2029', r == '\ufeff', r == '\ufffe', r == '\uffff':
 				fault = fmt.Sprintf("the invisible character U+%04X is not allowed in a scenario: delete it", r)
 			}
@@ -188,36 +201,37 @@ func isNull(n *yaml.Node) bool {
 var syntaxFaults = []struct {
 	theirs, ours string
 	where        bool
+	example      string
 }{
-	{"mapping values are not allowed", "a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes", true},
-	{"did not find expected key", "the indentation does not fit the lines above", false},
-	{"could not find expected ':'", "a key needs a colon and a space after it", false},
-	{"did not find expected '-' indicator", "the indentation does not fit the list above", false},
-	{"block sequence entries are not allowed", "a list cannot start here: put each item on a line of its own, below its key", true},
-	{"found unexpected end of stream", "a quote is opened here and not closed", true},
-	{"found unexpected document indicator", "a quote above this line is not closed", false},
-	{"did not find expected ',' or ']'", "a list opened with [ is not closed, or lacks a comma", false},
-	{"did not find expected ',' or '}'", "keys opened with { are not closed, or lack a comma", false},
-	{"did not find expected node content", "a value is missing here, or a bracket or comma is too many", true},
-	{"did not find expected <document start>", "the text goes on after the scenario has ended: check the indentation and the brackets", false},
-	{"cannot start any token", "text cannot begin with this character: put it in quotes", true},
-	{"unknown escape character", "a backslash in double quotes has a meaning of its own: use single quotes", true},
-	{"hexdecimal", "a backslash in double quotes has a meaning of its own: use single quotes", true},
-	{"Unicode character escape", "a backslash in double quotes has a meaning of its own: use single quotes", true},
-	{"escape code", "a backslash in double quotes has a meaning of its own: use single quotes", true},
-	{"alphabetic or numeric character", "text that begins with * or & needs quotes", true},
-	{"whitespace or line break", "tags and anchors (! & *) are not used in a scenario: put text that begins with one in quotes", true},
-	{"unknown anchor", "aliases (*) are not used in a scenario: type the value again, or put the text in quotes", true},
-	{"expected '>'", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true},
-	{"tag", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true},
-	{"URI", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true},
-	{"expected comment or line break", "nothing may follow | or > on its line: begin the text on the next line", true},
-	{"indentation indicator", "nothing may follow | or > on its line: begin the text on the next line", true},
-	{"directive", "lines that begin with % are not used in a scenario", false},
-	{"YAML document", "lines that begin with % are not used in a scenario", false},
-	{"version number", "lines that begin with % are not used in a scenario", false},
-	{"exceeded max depth", fmt.Sprintf("is nested deeper than %d levels", maxDepth), false},
-	{"mapping keys are not allowed", "a question mark cannot stand here: put the text in quotes", true},
+	{"mapping values are not allowed", "a colon cannot stand here: check the indentation and the line above, and put text that holds a colon and a space in quotes", true, `about: "a shed: the old one"`},
+	{"did not find expected key", "the indentation does not fit the lines above", false, ""},
+	{"could not find expected ':'", "a key needs a colon and a space after it", false, `capacity_ah: 100`},
+	{"did not find expected '-' indicator", "the indentation does not fit the list above", false, ""},
+	{"block sequence entries are not allowed", "a list cannot start here: put each item on a line of its own, below its key", true, `days: [mon, fri]`},
+	{"found unexpected end of stream", "a quote is opened here and not closed", true, `name: "garden shed"`},
+	{"found unexpected document indicator", "a quote above this line is not closed", false, `name: "garden shed"`},
+	{"did not find expected ',' or ']'", "a list opened with [ is not closed, or lacks a comma", false, `days: [mon, fri]`},
+	{"did not find expected ',' or '}'", "keys opened with { are not closed, or lack a comma", false, `battery: {capacity_ah: 100}`},
+	{"did not find expected node content", "a value is missing here, or a bracket or comma is too many", true, `days: [mon, fri]`},
+	{"did not find expected <document start>", "the text goes on after the scenario has ended: check the indentation and the brackets", false, ""},
+	{"cannot start any token", "text cannot begin with this character: put it in quotes", true, `name: "@shed"`},
+	{"unknown escape character", "a backslash in double quotes has a meaning of its own: use single quotes", true, `name: 'c:\garden'`},
+	{"hexdecimal", "a backslash in double quotes has a meaning of its own: use single quotes", true, `name: 'c:\garden'`},
+	{"Unicode character escape", "a backslash in double quotes has a meaning of its own: use single quotes", true, `name: 'c:\garden'`},
+	{"escape code", "a backslash in double quotes has a meaning of its own: use single quotes", true, `name: 'c:\garden'`},
+	{"alphabetic or numeric character", "text that begins with * or & needs quotes", true, `name: "*"`},
+	{"whitespace or line break", "tags and anchors (! & *) are not used in a scenario: put text that begins with one in quotes", true, ""},
+	{"unknown anchor", "aliases (*) are not used in a scenario: type the value again, or put the text in quotes", true, ""},
+	{"expected '>'", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true, ""},
+	{"tag", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true, ""},
+	{"URI", "tags (!) are not used in a scenario: put text that begins with ! in quotes", true, ""},
+	{"expected comment or line break", "nothing may follow | or > on its line: begin the text on the next line", true, ""},
+	{"indentation indicator", "nothing may follow | or > on its line: begin the text on the next line", true, ""},
+	{"directive", "lines that begin with % are not used in a scenario", false, ""},
+	{"YAML document", "lines that begin with % are not used in a scenario", false, ""},
+	{"version number", "lines that begin with % are not used in a scenario", false, ""},
+	{"exceeded max depth", fmt.Sprintf("is nested deeper than %d levels", maxDepth), false, ""},
+	{"mapping keys are not allowed", "a question mark cannot stand here: put the text in quotes", true, ""},
 }
 
 var (
@@ -225,6 +239,15 @@ var (
 	lineNumber    = regexp.MustCompile(`line ([0-9]+): `)
 	noSpace       = regexp.MustCompile(`^\s*[A-Za-z_][A-Za-z0-9_]*:[^\s:/\\]`)
 )
+
+// spaceFault says what is wrong where noSpace matches.
+func spaceFault(text string) string {
+	_, rest, _ := strings.Cut(text, ":")
+	if r, _ := utf8.DecodeRuneInString(rest); unicode.IsSpace(r) {
+		return fmt.Sprintf("the space after the colon is none of the plain kind but U+%04X: type it again", r)
+	}
+	return "a space is missing after the colon"
+}
 
 // stop returns how many bytes of the source the reader took before it gave up. The reader itself names only the line
 // where a construct began, at times one off. But it reads forward, so the shortest beginning of the file that draws the
@@ -282,10 +305,10 @@ func (d *decoder) syntax(msg string) {
 	lines = splitLines(d.src)
 
 	fault := "this is not YAML that can be read: check indentation, quotes and brackets"
-	where := false
+	where, example := false, ""
 	for _, f := range syntaxFaults {
 		if strings.Contains(msg, f.theirs) {
-			fault, where = f.ours, f.where
+			fault, where, example = f.ours, f.where, f.example
 			break
 		}
 	}
@@ -308,6 +331,9 @@ func (d *decoder) syntax(msg string) {
 			}
 		}
 	}
+	if tabs > 0 {
+		example = ""
+	}
 	switch {
 	case tabs == 1:
 		fault = "the line is indented with a tab: use spaces"
@@ -317,10 +343,10 @@ func (d *decoder) syntax(msg string) {
 		for _, i := range []int{at - 1, at - 2} {
 			if i >= 0 && i < len(lines) && noSpace.Match(lines[i]) {
 				at, col = i+1, 1+utf8.RuneCount(lines[i][:bytes.IndexByte(lines[i], ':')])
-				fault = "a space is missing after the colon"
+				fault, example = spaceFault(string(lines[i])), "capacity_ah: 100"
 				break
 			}
 		}
 	}
-	d.faultAt(at, col, "", fault, "")
+	d.faultAt(at, col, "", fault, example)
 }

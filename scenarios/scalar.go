@@ -151,7 +151,7 @@ func setWords(k limit.Key, n *yaml.Node) (at *yaml.Node, fault string) {
 
 var (
 	decimal  = regexp.MustCompile(`^[+-]?(?:(?:0|[1-9][0-9]*)(?:\.[0-9]*)?|\.[0-9]+)$`)
-	withUnit = regexp.MustCompile(`^([+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+)\s*([\p{L}%°µΩ][\p{L}%°µΩ0-9/²^]*)$`)
+	withUnit = regexp.MustCompile(`^([+-]?[0-9]+(?:[.,][0-9]*)?|[+-]?\.[0-9]+)\s*([\p{L}%°µΩ][\p{L}%°µΩ0-9/²^]*)$`)
 	exponent = regexp.MustCompile(`^[+-]?[0-9.]+[eE][+-]?[0-9]+$`)
 	comma    = regexp.MustCompile(`^[+-]?[0-9]+,[0-9]+$`)
 	commas   = regexp.MustCompile(`^[+-]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]*)?$`)
@@ -171,8 +171,10 @@ func number(n *yaml.Node, k limit.Key) (float64, string) {
 	if decimal.MatchString(s) {
 		v, err := strconv.ParseFloat(s, 64)
 		switch {
-		case err != nil || k.Kind == limit.Whole && math.Abs(v) > 1<<53:
+		case err != nil || math.Abs(v) > 1e12:
 			return 0, brief(s) + " is too large for a number here"
+		case v != 0 && math.Abs(v) < 1e-9:
+			return 0, brief(s) + " is too near 0 for a number here"
 		case k.Kind == limit.Whole && v != math.Trunc(v):
 			return 0, brief(s) + " is not a whole number"
 		}
@@ -213,10 +215,12 @@ func number(n *yaml.Node, k limit.Key) (float64, string) {
 				return instead(strconv.FormatInt(v, 10), "it is not decimal")
 			}
 		case m[2] == "%" && k.Range.HasHi && k.Range.Hi <= 1:
-			if v, err := strconv.ParseFloat(m[1], 64); err == nil {
+			if v, err := strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64); err == nil {
 				return instead(limit.Plain(math.Round(v*1e10)/1e12), "percent is typed as a fraction")
 			}
 		case exponent.MatchString(s):
+		case its != "" && strings.Contains(m[1], ","):
+			return 0, show(s) + " has a unit and a decimal comma: type the number alone, in " + its + ", with a point"
 		case its != "":
 			return 0, show(s) + " has a unit: type the number alone, in " + its
 		default:
@@ -234,6 +238,36 @@ func number(n *yaml.Node, k limit.Key) (float64, string) {
 		return 0, s + " is true or false where " + want(k) + " is wanted"
 	}
 	return 0, show(s) + " is text where " + want(k) + " is wanted"
+}
+
+// slip names the likely slip of units behind a number that is out of its range, in words that go on from msg, or "".
+func slip(k limit.Key, msg string) string {
+	if k.Kind != limit.Number || strings.Contains(msg, "look") { // the box has said it
+		return ""
+	}
+	v, err := strconv.ParseFloat(k.Value(), 64)
+	if err != nil || k.Range.Fault(v) == "" {
+		return ""
+	}
+	would := func(v float64, slip string) string {
+		v = math.Round(v*1e10) / 1e10
+		if k.Range.Fault(v) != "" {
+			return ""
+		}
+		return fmt.Sprintf(slip, k.Value(), limit.Plain(v))
+	}
+	_, u := unit(k.Name)
+	switch {
+	case u == "" && k.Range.HasHi && k.Range.Hi <= 1 && v >= 5*k.Range.Hi && v <= 100:
+		return would(v/100, ": it looks like percent; %s %% is %s")
+	case u == "degC":
+		return would(math.Round((v-32)/1.8), ": it looks like degF; %s degF is about %s degC")
+	case slices.Contains([]string{"W", "A", "V", "Wh"}, u) && v > k.Range.Hi:
+		return would(v/1000, ": it looks like m"+u+"; %s m"+u+" is %s "+u)
+	case slices.Contains([]string{"W", "V", "Wh"}, u) && v > 0:
+		return would(v*1000, ": it looks like k"+u+"; %s k"+u+" is %s "+u)
+	}
+	return ""
 }
 
 var flagWords = map[string]string{

@@ -4,7 +4,9 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"io"
 	"math"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,14 +15,8 @@ import (
 
 	"tideover/loads"
 	"tideover/sim"
-	"tideover/sim/array"
-	"tideover/sim/battery"
-	"tideover/sim/controller"
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
-	"tideover/sim/plane"
-	"tideover/sim/station"
-	"tideover/sim/wiring"
 	"tideover/weather/climate"
 	"tideover/weather/hourfile"
 )
@@ -62,6 +58,15 @@ type Site struct {
 	Options      climate.Options // of the synthetic years
 }
 
+// zones are those of the known climates.
+func zones() []string {
+	var names []string
+	for _, p := range climate.Places() {
+		names = append(names, p.Zone)
+	}
+	return names
+}
+
 func (s *Site) keys() []limit.Key {
 	return append([]limit.Key{
 		limit.Parsed("climate", func(words []string) error {
@@ -84,7 +89,11 @@ func (s *Site) keys() []limit.Key {
 			name := words[0]
 			z, err := time.LoadLocation(name)
 			if err != nil || name == "" || name == "Local" {
-				return fmt.Errorf("%q is no zone of the IANA time zone data base", name)
+				near := ""
+				if zone := Nearest(name, zones()); zone != "" {
+					near = "; did you mean " + zone + "?"
+				}
+				return fmt.Errorf("%q is no zone of the IANA time zone data base%s", name, near)
 			}
 			s.Zone = z
 			return nil
@@ -103,6 +112,12 @@ func (s *Site) Check() []limit.Fault {
 	var faults []limit.Fault
 	for _, f := range limit.Check(s.keys()) {
 		if !strings.HasPrefix(f.Msg, "NaN") { // not typed
+			switch {
+			case f.Key == "latitude_deg" && math.Abs(s.LonDeg) <= 90 && math.Abs(s.LatDeg) <= 180:
+				f.Msg += ": latitude and longitude look swapped, as longitude_deg is " + limit.Plain(s.LonDeg)
+			case f.Key == "utc_offset_h" && math.Abs(s.OffsetH) >= 60 && math.Abs(s.OffsetH) <= 840:
+				f.Msg += ": it looks like minutes; " + limit.Plain(s.OffsetH) + " min is " + limit.Plain(math.Round(s.OffsetH/60*100)/100) + " h"
+			}
 			faults = append(faults, f)
 		}
 	}
@@ -113,32 +128,59 @@ func (s *Site) Check() []limit.Fault {
 		}
 		faults = append(faults, limit.Fault{Key: key, Msg: "wants " + other + " beside it", Example: "5.2"})
 	}
-	return faults
-}
-
-// top is the keys of the scenario itself.
-type top struct {
-	s    *Scenario
-	seed int
-}
-
-func (t *top) Keys() []limit.Key {
-	return []limit.Key{
-		limit.Str("name", &t.s.Name, "what the report is called", "garden shed").Needed(),
-		limit.Str("about", &t.s.About, "what the building is and who uses it", "a tool store, invented").From("none"),
-		limit.Int("step_min", &t.s.System.StepMin, limit.Between(1, 60), "length of a step: 60, 30, 15, 10, 5 or 1 minutes", "60").
-			From("one hour"),
-		limit.Int("seed", &t.seed, limit.Between(0, 1e9), "number that picks the synthetic year", "1").From("1"),
+	if len(faults) > 0 || math.IsNaN(s.LonDeg) && s.Climate == nil {
+		return faults
 	}
-}
-
-func (t *top) Check() []limit.Fault {
-	faults := limit.Check(t.Keys())
-	if !slices.Contains([]int{60, 30, 15, 10, 5, 1}, t.s.System.StepMin) && len(faults) == 0 {
-		faults = append(faults, limit.Fault{Key: "step_min", Msg: strconv.Itoa(t.s.System.StepMin) +
-			" is not 60, 30, 15, 10, 5 or 1", Example: "15"})
+	lonDeg, offsetH := s.LonDeg, s.OffsetH
+	if p := s.Climate; p != nil {
+		if math.IsNaN(lonDeg) {
+			lonDeg = p.LonDeg
+		} else if f, wrong := s.misplaced(*p); wrong {
+			return []limit.Fault{f}
+		}
+		if math.IsNaN(offsetH) && math.IsNaN(s.LonDeg) {
+			offsetH = p.OffsetH // as the table has it
+		}
+	}
+	// The widest gap in use is some 3.5 h.
+	if gapH := math.Abs(offsetH - lonDeg/15); math.Min(gapH, 24-gapH) > 5 {
+		faults = append(faults, limit.Fault{Key: "utc_offset_h", Example: limit.Plain(math.Round(lonDeg / 15)), Msg: fmt.Sprintf(
+			"%s is %.1f h from the sun's time at %s deg longitude: east and its offsets are positive", limit.Plain(offsetH), min(gapH, 24-gapH), limit.Plain(lonDeg))})
 	}
 	return faults
+}
+
+// misplaced says what is wrong where pinned coordinates and the light of a climate do not go together.
+func (s *Site) misplaced(p climate.Place) (limit.Fault, bool) {
+	near := func(latDeg, lonDeg float64) bool {
+		return math.Abs(latDeg-p.LatDeg) < 3 && math.Abs(lonDeg-p.LonDeg) < 5
+	}
+	if near(s.LonDeg, s.LatDeg) && !near(s.LatDeg, s.LonDeg) {
+		return limit.Fault{Key: "latitude_deg", Example: limit.Plain(s.LonDeg), Msg: fmt.Sprintf(
+			"%s and longitude_deg %s look swapped: the climate of %s lies at %s, %s", limit.Plain(s.LatDeg), limit.Plain(s.LonDeg),
+			p.Name, limit.Plain(p.LatDeg), limit.Plain(p.LonDeg))}, true
+	}
+	name, latDeg := p.Name, p.LatDeg
+	if s.LatDeg*latDeg < 0 {
+		return limit.Fault{Key: "latitude_deg", Example: limit.Plain(math.Round(latDeg*10) / 10), Msg: fmt.Sprintf(
+			"%s lies across the equator from the climate of %s, at %s: its summer would fall into winter", limit.Plain(s.LatDeg), name, limit.Plain(latDeg))}, true
+	}
+	p.LatDeg, p.LonDeg = s.LatDeg, s.LonDeg
+	if err := p.Check(); err != nil {
+		return limit.Fault{Key: "latitude_deg", Example: limit.Plain(math.Round(latDeg*10) / 10),
+			Msg: fmt.Sprintf("%s does not go with the climate of %s: %v", limit.Plain(s.LatDeg), name, err)}, true
+	}
+	return limit.Fault{}, false
+}
+
+// Read reads the file at path for Decode. Of a file that Decode refuses for its size no more is read than shows it.
+func Read(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, maxBytes+1))
 }
 
 // Decode reads a scenario. The error, when not nil, is Errors: every fault of the file, in its order.
@@ -163,84 +205,54 @@ func Decode(file string, src []byte) (*File, error) {
 }
 
 func (d *decoder) scenario(root entry) *Scenario {
-	s := &Scenario{
-		Site:     Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025},
-		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Controller: controller.Default(), Bank: battery.Default()},
-		inverter: inverter.Default(),
+	f := newDraft()
+	d.root = child{box: &f.top, below: f.parts(d)}
+	d.typed = map[string]bool{}
+	for pair := range slices.Chunk(root.value.Content, 2) {
+		d.typed[pair[0].Value] = true
 	}
-	t := &top{s: s, seed: 1}
-	sys := &s.System
-	box := station.Default()
-	faults := len(d.found)
-	var loadAt []entry
-	sec := d.section(root, t,
-		child{name: "site", doc: "where it stands", example: "{climate: Wellington}", need: true,
-			decode: func(e entry) { d.site(e, s) }},
-		child{name: "weather", doc: "what the columns of a weather file hold", decode: func(e entry) {
-			l := hourfile.DefaultLayout()
-			s.Layout = &l
-			d.section(e, &l)
-		}},
-		child{name: "array", doc: "the panels", need: true, decode: func(e entry) { d.array(e, sys) }},
-		child{name: "controller", doc: "the charge controller", decode: func(e entry) { d.section(e, &sys.Controller) }},
-		child{name: "battery", doc: "the battery", decode: func(e entry) { d.section(e, &sys.Bank) }},
-		child{name: "inverter", doc: "the inverter", decode: func(e entry) {
-			d.section(e, &s.inverter)
-			sys.Inverter = &s.inverter
-		}},
-		child{name: "wiring", doc: "cables", decode: func(e entry) { d.section(e, &cables{&sys.BatteryCable}) }},
-		child{name: "station", doc: "an all-in-one box, in place of controller, battery and inverter",
-			decode: func(e entry) { d.section(e, &box) }},
-		child{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true,
-			decode: func(e entry) {
-				s.hasLoads = true
-				d.entries(e, "lamp: {kind: always_on, power_w: 5}", func(e entry) {
-					loadAt = append(loadAt, e)
-					sys.Loads = append(sys.Loads, d.load(e))
-				})
-			}},
-		child{name: variantsKey}, // taken out before, known here for its name's sake
-	)
-	s.Seed = uint64(t.seed)
-	if sec.has("station") {
-		for _, other := range []string{"controller", "battery", "inverter", "wiring"} {
-			if at, both := sec.typed[other]; both {
-				d.fault(at.key, other, "stands beside station, which holds its own: leave one of them out", "")
-			}
-		}
-	} else if root.value != nil {
-		for _, need := range []struct{ key, doc string }{{"controller", "the charge controller"}, {"battery", "the battery"}} {
-			if !sec.has(need.key) && len(sec.typed) > 0 {
-				d.missing(root, need.key, need.doc+" (or station, an all-in-one box)", "")
-			}
+	faults := len(d.found) + d.more
+	sec := d.section(root, d.root.box, d.root.below...)
+	f.Seed = uint64(f.top.seed)
+	if len(d.found)+d.more > faults {
+		return f.Scenario
+	}
+	sys := &f.System
+	for i, l := range sys.Loads {
+		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its days and season (%v)", year, l.When), "season: 1 Oct to 31 Mar")
 		}
 	}
-	if len(d.found) > faults {
-		return s
-	}
 	if sec.has("station") {
-		sys.Controller, sys.Bank, s.inverter = box.Expand()
-		sys.Inverter = &s.inverter
+		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
+		sys.Inverter = &f.inverter
+	}
+	// A variant may leave the timetable of its base and keep the hours for the next.
+	if v := sys.Inverter; v != nil && d.variant == "" && v.Mode != inverter.Timetable && !v.When.Always() {
+		at := sec.typed["inverter"]
+		if sec.has("station") {
+			at = sec.typed["station"]
+		}
+		d.fault(at.key, at.path, "has days, hours or a season, but its mode is "+v.Mode.String()+": they count with mode: timetable only", "mode: timetable")
 	}
 	if sys.Inverter == nil {
 		for i, l := range sys.Loads {
 			if l.Bus == loads.AC {
-				d.fault(loadAt[i].key, loadAt[i].path, "hangs on the AC bus, and there is no inverter", "bus: dc")
+				d.fault(f.loadAt[i].key, f.loadAt[i].path, "hangs on the AC bus, and there is no inverter", "bus: dc")
 			}
 		}
 	}
-	d.fits(sec, s)
-	return s
+	d.fits(sec, f.Scenario)
+	return f.Scenario
 }
 
 // site reads where the building stands. Means that are typed make a climate of their own.
-func (d *decoder) site(e entry, s *Scenario) {
-	var means climate.Means
-	var at entry
-	before := len(d.found)
-	sec := d.section(e, &s.Site, child{name: "means", doc: "twelve monthly means of the place, in place of climate",
-		decode: func(e entry) { at = e; d.section(e, &means) }})
-	if at.key == nil {
+func (d *decoder) site(e entry, f *draft, below []child) {
+	s := f.Scenario
+	before := len(d.found) + d.more
+	sec := d.section(e, &s.Site, below...)
+	at, typed := sec.typed["means"]
+	if !typed {
 		return
 	}
 	if sec.has("climate") {
@@ -251,10 +263,10 @@ func (d *decoder) site(e entry, s *Scenario) {
 			d.missing(e, k.Name, "means need to know where they hold", line(k.Name, k.Example))
 		}
 	}
-	if len(d.found) > before {
+	if len(d.found)+d.more > before {
 		return
 	}
-	p := means.Place(climate.Place{Name: "the means typed", LatDeg: s.Site.LatDeg, LonDeg: s.Site.LonDeg, OffsetH: s.Site.OffsetH,
+	p := f.means.Place(climate.Place{Name: "the means typed", LatDeg: s.Site.LatDeg, LonDeg: s.Site.LonDeg, OffsetH: s.Site.OffsetH,
 		Source: "monthly means as typed"})
 	if err := p.Check(); err != nil {
 		d.fault(at.key, at.path, err.Error(), "")
@@ -263,74 +275,27 @@ func (d *decoder) site(e entry, s *Scenario) {
 	s.Site.Climate = &p
 }
 
-func (d *decoder) array(e entry, sys *sim.System) {
-	d.section(e, &panels{&sys.Array, &sys.Surface}, child{name: "module", doc: "one module's data sheet", need: true,
-		decode: func(e entry) { d.section(e, &sys.Array.Module) }})
-}
-
-// panels are the keys of the array and of the plane it lies in, typed together.
-type panels struct {
-	array   *array.Array
-	surface *plane.Surface
-}
-
-func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Keys()...) }
-func (p *panels) Check() []limit.Fault {
-	return append(p.array.Check(), p.surface.Check()...)
-}
-
-// cables are the keys of the runs of wire.
-type cables struct{ battery *wiring.Run }
-
-func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
-func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
-
-func (d *decoder) load(e entry) loads.Load {
-	kind := loads.Kind(max(0, slices.Index(loads.KindWords, peek(e, "kind"))))
-	l := loads.New(kind)
-	l.Name = e.name()
-	if e.value.Kind != 0 && !slices.Contains(loads.KindWords, peek(e, "kind")) {
-		d.section(e, anyKind{}) // which keys are right cannot be said
-		return l
-	}
-	d.section(e, &l)
-	return l
-}
-
-// anyKind knows the keys of every kind: for a load whose kind is not known.
-type anyKind struct{}
-
-func (anyKind) Keys() []limit.Key {
-	seen := map[string]bool{}
-	var keys []limit.Key
-	for kind := range loads.KindWords {
-		l := loads.New(loads.Kind(kind))
-		for _, key := range l.Keys() {
-			if !seen[key.Name] {
-				seen[key.Name] = true
-				key.Need = key.Name == "kind"
-				keys = append(keys, key)
-			}
-		}
-	}
-	return keys
-}
-
-func (anyKind) Check() []limit.Fault { return nil }
-
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {
 	a, c := &s.System.Array, &s.System.Controller
 	mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
 	at := sec.typed["array"].key
+	example := ""
+	if n := math.Floor(c.MaxInputV / a.OcVoltageV(1000, -10) * float64(a.InSeries)); n >= 1 && n != float64(a.InSeries) {
+		b := *a
+		b.InSeries = int(min(n, 100))
+		if c.Offer(1, b.MpVoltageV(25), b.OcVoltageV(1000, 25), s.System.Bank.ChargeLimitV(), false).NotStartedW == 0 {
+			example = line("modules_in_series", strconv.Itoa(b.InSeries))
+		}
+	}
 	strings := fmt.Sprintf("%d in series give %s V open-circuit and %s V at maximum power, at 25 C", a.InSeries, tenth(openV), tenth(mpV))
 	switch o := c.Offer(1, mpV, openV, s.System.Bank.ChargeLimitV(), false); {
 	case openV > c.MaxInputV:
 		d.fault(at, "array.modules_in_series", strings+": above the input's max_input_v "+limit.Plain(c.MaxInputV)+
-			", which would destroy it", "")
+			", which would destroy it", example)
 	case o.NotStartedW > 0:
 		d.fault(at, "array.modules_in_series", strings+": too little for the controller ever to start, as it wants "+
-			tenth(c.StartV(s.System.Bank.ChargeLimitV()))+" V open-circuit", "")
+			tenth(c.StartV(s.System.Bank.ChargeLimitV()))+" V open-circuit", example)
 	}
 }
 

@@ -24,13 +24,39 @@ type box interface {
 	Check() []limit.Fault
 }
 
-// child is a key whose value has keys of its own. Section calls decode with a value that is neither empty nor told.
+// child is a key whose value has keys of its own.
 type child struct {
 	name    string
 	doc     string // what it is
 	example string // a value in one line, as {capacity_ah: 200}, or ""
 	need    bool
-	decode  func(entry)
+	unless  string     // the child that takes its place: not both
+	instead bool       // takes the place of those that name it
+	box     box        // its keys
+	below   []child    // its children
+	kinds   []loadKind // it holds names of the person's own, each with the keys of one kind
+
+	// decode takes a value that is neither empty nor told; nil walks box and below.
+	decode func(entry)
+}
+
+// inline is an example of the child in one line, of the keys that it must have: "{capacity_ah: 100}".
+func (c child) inline() string {
+	if c.example != "" || c.box == nil {
+		return c.example
+	}
+	var parts []string
+	for _, k := range c.box.Keys() {
+		if k.Need {
+			parts = append(parts, line(k.Name, k.Example))
+		}
+	}
+	for _, b := range c.below {
+		if b.need {
+			parts = append(parts, line(b.name, b.inline()))
+		}
+	}
+	return "{" + strings.Join(parts, ", ") + "}"
 }
 
 // section is a mapping that has been decoded.
@@ -73,9 +99,10 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 	excused := map[string]bool{} // missing keys that a misspelt one stands for
 	for pair := range slices.Chunk(e.value.Content, 2) {
 		if name := pair[0].Value; !isMerge(pair[0]) && !slices.Contains(known, name) {
-			excused[d.unknown(s.typed[name], e, known, keys)] = true
+			excused[d.unknown(s.typed[name], e, known, keys, children)] = true
 		}
 	}
+	delete(excused, "")
 	for _, k := range keys {
 		v, typed := s.typed[k.Name]
 		switch {
@@ -98,19 +125,31 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 	}
 	for _, c := range children {
 		v, typed := s.typed[c.name]
-		example := line(c.name, c.example)
+		example := line(c.name, c.inline())
 		switch {
-		case !typed && c.need && all && !excused[c.name]:
-			d.missing(e, c.name, c.doc, example)
+		case !typed && c.need && all && !excused[c.name] && !excused[c.unless] && !s.has(c.unless):
+			doc := c.doc
+			if c.unless != "" {
+				doc += " (or " + c.unless + ", " + children[slices.IndexFunc(children, func(o child) bool { return o.name == c.unless })].doc + ")"
+			}
+			d.missing(e, c.name, doc, example)
+		case typed && s.has(c.unless):
+			d.fault(v.key, v.path, "stands beside "+c.unless+", which holds its own: leave one of them out", "")
 		case !typed || v.value.Kind == told:
 		case isNull(v.value):
 			d.fault(v.key, v.path, "has no value: type what belongs to it, or leave the line out", example)
+		case c.decode == nil:
+			d.section(v, c.box, c.below...)
 		default:
 			c.decode(v)
 		}
 	}
 	if len(d.found)+d.more == before && len(s.bad) == 0 && all {
-		for _, f := range b.Check() {
+		faults := b.Check()
+		if doubtful, ok := b.(interface{ Slips() []limit.Fault }); ok && len(faults) == 0 {
+			faults = doubtful.Slips()
+		}
+		for _, f := range faults {
 			s.place(f)
 		}
 		return s
@@ -134,11 +173,11 @@ func (s *section) place(f limit.Fault) {
 	}
 	example := line(f.Key, f.Example)
 	if v, ok := s.typed[f.Key]; ok {
-		s.d.fault(v.value, v.path, f.Msg, example)
+		s.d.fault(v.value, v.path, f.Msg+slip(s.keys[f.Key], f.Msg), example)
 		return
 	}
 	msg := f.Msg
-	if _, ok := s.keys[f.Key]; ok {
+	if _, ok := s.keys[f.Key]; ok && !strings.HasPrefix(msg, "is missing") {
 		msg = "is not typed, and its default does not fit: " + msg
 	}
 	path := s.path
@@ -165,7 +204,7 @@ func (d *decoder) missing(e entry, key, doc, example string) {
 }
 
 // unknown refuses a key and returns the known one that was meant, or "".
-func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key) string {
+func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key, children []child) string {
 	if len(d.found) >= maxKept {
 		d.more++ // looking for the nearest key takes time
 		return ""
@@ -174,14 +213,25 @@ func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key) string 
 	if in.path != "" {
 		of = in.path
 	}
-	word, why := meant(v.name(), known)
+	example := ""
+	word, why := otherUnit(v.name(), known)
 	if word == "" {
+		why, example = d.elsewhere(v, in)
+	}
+	if word == "" && why == "" {
+		if word = Nearest(v.name(), known); word != "" {
+			why = "did you mean " + word + "?"
+		}
+	}
+	if why == "" {
 		d.fault(v.key, v.path, "is not a key of "+of+"; the keys are "+strings.Join(known, ", "), "")
 		return ""
 	}
-	example := ""
 	if i := slices.IndexFunc(keys, func(k limit.Key) bool { return k.Name == word }); i >= 0 {
 		example = line(word, keys[i].Example)
+	}
+	if i := slices.IndexFunc(children, func(c child) bool { return c.name == word }); i >= 0 {
+		example = line(word, children[i].inline())
 	}
 	d.fault(v.key, v.path, "is not a key of "+of+" ("+why+")", example)
 	return word
@@ -204,7 +254,7 @@ func (d *decoder) notKeys(e entry, example string) {
 	case isNull(e.value):
 		at, fault = e.key, "has no value"
 	case e.value.Kind == yaml.ScalarNode && noSpace.MatchString(e.value.Value):
-		fault = "a space is missing after the colon"
+		fault = spaceFault(e.value.Value)
 	}
 	d.fault(at, e.path, fault, example)
 }

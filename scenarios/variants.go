@@ -28,6 +28,7 @@ func (d *decoder) each(root entry, decode func(variant string, root entry)) {
 		positions(own, v.value)
 		merged := entry{key: v.key, value: d.merge(base.value, v.value, "", v.path)}
 		from := len(d.found)
+		d.variant = v.name()
 		decode(v.name(), merged)
 		kept := d.found[:from]
 		for _, f := range d.found[from:] {
@@ -120,6 +121,13 @@ func (d *decoder) merge(base, patch *yaml.Node, path, prefix string) *yaml.Node 
 			}
 			d.fault(key, full, fault, "")
 			continue
+		case d.root.box != nil && path == "loads" && !known && value.Kind == yaml.MappingNode && peek(entry{value: value}, "kind") == "":
+			fault := "the base has no load " + label(key.Value) + " to change"
+			if word := Nearest(key.Value, names[:min(len(names), maxEntries)]); word != "" {
+				fault += " (did you mean " + label(word) + "?)"
+			}
+			d.fault(key, full, fault+"; one of the variant's own wants a kind", "kind: timetable")
+			value = &yaml.Node{Kind: told, Line: key.Line, Column: key.Column}
 		case value.Kind == yaml.MappingNode:
 			under := &yaml.Node{}
 			if known && out.Content[i+1].Kind == yaml.MappingNode {

@@ -1,0 +1,259 @@
+package scenarios
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tideover/loads"
+	"tideover/sim"
+	"tideover/sim/array"
+	"tideover/sim/battery"
+	"tideover/sim/controller"
+	"tideover/sim/inverter"
+	"tideover/sim/limit"
+	"tideover/sim/plane"
+	"tideover/sim/station"
+	"tideover/sim/wiring"
+	"tideover/weather/climate"
+	"tideover/weather/hourfile"
+)
+
+// draft is a scenario while it is read, with the boxes that are no part of a system.
+type draft struct {
+	*Scenario
+	top     top
+	station station.Station
+	means   climate.Means
+	layout  hourfile.Layout
+	loadAt  []entry // where each of the loads is typed
+}
+
+func newDraft() *draft {
+	s := &Scenario{
+		Site:     Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025},
+		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Controller: controller.Default(), Bank: battery.Default()},
+		inverter: inverter.Default(),
+	}
+	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), layout: hourfile.DefaultLayout()}
+}
+
+// parts declares the sections of a scenario. The decoder, the schema, the page of keys and the starters read it; only the
+// decoder has a d.
+func (f *draft) parts(d *decoder) []child {
+	sys := &f.System
+	means := []child{{name: "means", doc: "twelve monthly means of the place, in place of climate", box: &f.means}}
+	return []child{
+		{name: "site", doc: "where it stands", example: "{climate: Wellington}", need: true, box: &f.Site, below: means,
+			decode: func(e entry) { d.site(e, f, means) }},
+		{name: "weather", doc: "what the columns of a weather file hold, where it does not say so itself", box: &f.layout, decode: func(e entry) {
+			f.Layout = &f.layout
+			d.section(e, &f.layout)
+		}},
+		{name: "array", doc: "the panels", need: true, box: &panels{&sys.Array, &sys.Surface}, below: []child{
+			{name: "module", doc: "one module's data sheet", need: true, box: &sys.Array.Module},
+		}},
+		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller},
+		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank},
+		{name: "inverter", doc: "the inverter", unless: "station", box: &f.inverter, decode: func(e entry) {
+			d.section(e, &f.inverter)
+			sys.Inverter = &f.inverter
+		}},
+		{name: "wiring", doc: "cables", unless: "station", box: &cables{&sys.BatteryCable}},
+		{name: "station", doc: "an all-in-one box", instead: true, box: &f.station},
+		{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true, kinds: loadKinds(),
+			decode: func(e entry) {
+				d.entries(e, "lamp: {kind: always_on, power_w: 5}", func(e entry) {
+					f.loadAt = append(f.loadAt, e)
+					sys.Loads = append(sys.Loads, d.load(e))
+				})
+			}},
+		{name: variantsKey, doc: "named changes to any of the keys above"}, // taken out before
+	}
+}
+
+// loadKind is one kind of load and its keys.
+type loadKind struct {
+	name string
+	box  box
+}
+
+func loadKinds() []loadKind {
+	var kinds []loadKind
+	for i, name := range loads.KindWords {
+		l := loads.New(loads.Kind(i))
+		kinds = append(kinds, loadKind{name, &l})
+	}
+	return kinds
+}
+
+// elsewhere says where a key belongs that does not belong where it is typed, in words that go on from "is not a key of
+// battery", with an example; "" where nothing can be said.
+func (d *decoder) elsewhere(v, in entry) (why, example string) {
+	if d.root.box == nil {
+		return "", ""
+	}
+	if kind := peek(v, "kind"); slices.Contains(loads.KindWords, kind) {
+		switch {
+		case in.path == "":
+			return "it looks like a load: indent it below loads:", ""
+		case strings.HasPrefix(in.path, "loads."):
+			return "it looks like a load: move it left, below loads:", ""
+		}
+	}
+	key := fold(v.name())
+	if in.path != "" {
+		const why = "it stands at the top of the file, without indentation"
+		if example := typed(d.root.box, key); example != "" {
+			return why, example
+		}
+		if i := slices.IndexFunc(d.root.below, func(c child) bool { return c.name == key }); i >= 0 {
+			return why, line(key, d.root.below[i].inline())
+		}
+	}
+	type place struct{ section, words, example string }
+	var places []place
+	for _, c := range d.root.below {
+		if c.unless != "" && d.typed[c.unless] || slices.ContainsFunc(d.root.below, func(o child) bool { return o.unless == c.name && d.typed[o.name] }) {
+			continue // what takes its place is there
+		}
+		if c.box != nil {
+			if example := typed(c.box, key); example != "" {
+				places = append(places, place{c.name, "a key of " + c.name, line(c.name, "{"+example+"}")})
+			}
+		}
+		for _, b := range c.below {
+			example := typed(b.box, key)
+			switch {
+			case b.name == key:
+				places = append(places, place{c.name, "a part of " + c.name, ""})
+			case example != "" && in.path == c.name:
+				return "it is a key of " + in.path + "." + b.name + ": indent it below " + b.name + ":", line(b.name, "{"+example+"}")
+			case example != "":
+				places = append(places, place{c.name, "a key of " + c.name + "." + b.name, line(c.name, "{"+b.name+": {"+example+"}}")})
+			}
+		}
+		var kinds []string
+		for _, k := range c.kinds {
+			if typed(k.box, key) != "" {
+				kinds = append(kinds, k.name)
+			}
+		}
+		switch {
+		case len(kinds) == 0:
+		case strings.HasPrefix(in.path, c.name+"."):
+			return "its kind is " + peek(in, "kind") + "; it is a key of kind " + list(kinds, "or"), line("kind", kinds[0])
+		case len(kinds) == len(c.kinds):
+			places = append(places, place{c.name, "a key of a load", ""})
+		default:
+			places = append(places, place{c.name, "a key of a load of kind " + list(kinds, "or"), ""})
+		}
+	}
+	var words []string
+	for _, p := range places {
+		words = append(words, p.words)
+	}
+	switch {
+	case len(words) == 0:
+		return "", ""
+	case len(words) > 1:
+		return "it is " + list(words, "or"), ""
+	case in.path == "":
+		return "it is " + words[0] + ": indent it below " + places[0].section + ":", places[0].example
+	}
+	return "it is " + words[0], places[0].example
+}
+
+// typed returns a key of a box as it may be typed, or "" where the box has no such key.
+func typed(b box, key string) string {
+	for _, k := range b.Keys() {
+		if k.Name == key {
+			return line(k.Name, k.Example)
+		}
+	}
+	return ""
+}
+
+// list joins words as in a sentence: "a, b or c".
+func list(words []string, and string) string {
+	if n := len(words) - 1; n > 0 {
+		return strings.Join(words[:n], ", ") + " " + and + " " + words[n]
+	}
+	return strings.Join(words, "")
+}
+
+// top is the keys of the scenario itself.
+type top struct {
+	s    *Scenario
+	seed int
+}
+
+func (t *top) Keys() []limit.Key {
+	return []limit.Key{
+		limit.Str("name", &t.s.Name, "what the report is called", "garden shed").Needed(),
+		limit.Str("about", &t.s.About, "what the building is and who uses it", "a tool store, invented").From("none"),
+		limit.Int("step_min", &t.s.System.StepMin, limit.Between(1, 60), "length of a step: 60, 30, 15, 10, 5 or 1 minutes", "60").
+			From("one hour"),
+		limit.Int("seed", &t.seed, limit.Between(0, 1e9), "number that picks the synthetic year", "1").From("1"),
+	}
+}
+
+func (t *top) Check() []limit.Fault {
+	faults := limit.Check(t.Keys())
+	if !slices.Contains([]int{60, 30, 15, 10, 5, 1}, t.s.System.StepMin) && len(faults) == 0 {
+		faults = append(faults, limit.Fault{Key: "step_min", Msg: strconv.Itoa(t.s.System.StepMin) +
+			" is not 60, 30, 15, 10, 5 or 1", Example: "15"})
+	}
+	return faults
+}
+
+// panels are the keys of the array and of the plane it lies in, typed together.
+type panels struct {
+	array   *array.Array
+	surface *plane.Surface
+}
+
+func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Keys()...) }
+func (p *panels) Check() []limit.Fault {
+	return append(p.array.Check(), p.surface.Check()...)
+}
+
+// cables are the keys of the runs of wire.
+type cables struct{ battery *wiring.Run }
+
+func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
+func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
+
+func (d *decoder) load(e entry) loads.Load {
+	kind := loads.Kind(max(0, slices.Index(loads.KindWords, peek(e, "kind"))))
+	l := loads.New(kind)
+	l.Name = e.name()
+	if e.value.Kind != 0 && !slices.Contains(loads.KindWords, peek(e, "kind")) {
+		d.section(e, anyKind{}) // which keys are right cannot be said
+		return l
+	}
+	d.section(e, &l)
+	return l
+}
+
+// anyKind knows the keys of every kind: for a load whose kind is not known.
+type anyKind struct{}
+
+func (anyKind) Keys() []limit.Key {
+	seen := map[string]bool{}
+	var keys []limit.Key
+	for kind := range loads.KindWords {
+		l := loads.New(loads.Kind(kind))
+		for _, key := range l.Keys() {
+			if !seen[key.Name] {
+				seen[key.Name] = true
+				key.Need = key.Name == "kind"
+				keys = append(keys, key)
+			}
+		}
+	}
+	return keys
+}
+
+func (anyKind) Check() []limit.Fault { return nil }
