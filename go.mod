@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/rogpeppe/go-internal v1.14.1
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/pflag v1.0.10
 	golang.org/x/image v0.30.0
 	golang.org/x/sync v0.25.0

@@ -56,25 +56,32 @@ func Caret(src []byte, line, col int) string {
 	if line < 1 || line > len(lines) || len(lines[line-1]) == 0 {
 		return ""
 	}
-	text := []rune(string(lines[line-1]))
-	for i, r := range text {
+	// Only what is shown is looked at: a file may be one long line with many faults.
+	const width, before = 100, 60
+	whole, cut := lines[line-1], ""
+	long := utf8.RuneCount(whole)
+	col = min(max(col, 1), long+1)
+	if first := col - 1 - before; long > width && first > 0 {
+		for range first {
+			_, n := utf8.DecodeRune(whole)
+			whole = whole[n:]
+		}
+		col, cut = col-first+1, "…"
+	}
+	text := []rune{}
+	for len(whole) > 0 && len(text) < width {
+		r, n := utf8.DecodeRune(whole)
+		whole = whole[n:]
 		switch {
 		case r == '\t':
-			text[i] = ' ' // one column in the tree, so one here
+			r = ' ' // one column in the tree, so one here
 		case !unicode.IsPrint(r):
-			text[i] = '?' // a terminal must not obey what a file says
+			r = '?' // a terminal must not obey what a file says
 		}
+		text = append(text, r)
 	}
-	col = min(max(col, 1), len(text)+1)
-	const width, before = 100, 60
-	cut := ""
-	if len(text) > width {
-		if first := max(0, col-1-before); first > 0 {
-			text, col, cut = text[first:], col-first+1, "…"
-		}
-		if len(text) > width {
-			text = append(slices.Clone(text[:width]), '…')
-		}
+	if len(whole) > 0 {
+		text = append(text, '…')
 	}
 	number := fmt.Sprintf("%6d | ", line)
 	return number + strings.TrimRight(cut+string(text), " ") + "\n" +

@@ -15,6 +15,7 @@ import (
 	"tideover/sim/limit"
 	"tideover/sim/plane"
 	"tideover/sim/station"
+	"tideover/sim/wiring"
 	"tideover/weather/climate"
 	"tideover/weather/hourfile"
 )
@@ -44,14 +45,17 @@ func newDraft() *draft {
 // decoder has a d.
 func (f *draft) parts(d *decoder) []child {
 	sys := &f.System
+	below := []child{
+		{name: "means", doc: "twelve monthly means of the place, in place of climate", box: &f.means},
+		{name: "snow", doc: "what snow falls and lies", example: "{swept: true}", box: &sys.Snow},
+	}
 	return []child{
-		{name: "site", doc: "where it stands", example: "{climate: Wellington}", need: true, box: &f.Site, below: f.siteParts(),
-			decode: func(e entry) { d.site(e, f.Scenario, f.siteParts(), &f.means) }},
-		{name: "weather", doc: "what the columns of a weather file hold, where it does not say so itself", box: &f.layout,
-			decode: func(e entry) {
-				d.section(e, &f.layout)
-				f.Layout = &f.layout
-			}},
+		{name: "site", doc: "where it stands", example: "{climate: Wellington}", need: true, box: &f.Site, below: below,
+			decode: func(e entry) { d.site(e, f, below) }},
+		{name: "weather", doc: "what the columns of a weather file hold, where it does not say so itself", box: &f.layout, decode: func(e entry) {
+			f.Layout = &f.layout
+			d.section(e, &f.layout)
+		}},
 		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface}, listed: true,
 			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, sys) }},
 		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller},
@@ -60,7 +64,7 @@ func (f *draft) parts(d *decoder) []child {
 			d.section(e, &f.inverter)
 			sys.Inverter = &f.inverter
 		}},
-		{name: "wiring", doc: "the cables", unless: "station", box: &cables{&sys.BatteryCable}},
+		{name: "wiring", doc: "cables", unless: "station", box: &cables{&sys.BatteryCable}},
 		{name: "station", doc: "an all-in-one box", instead: true, box: &f.station},
 		{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true, kinds: loadKinds(),
 			decode: func(e entry) {
@@ -70,14 +74,6 @@ func (f *draft) parts(d *decoder) []child {
 				})
 			}},
 		{name: variantsKey, doc: "named changes to any of the keys above"}, // taken out before
-	}
-}
-
-// siteParts are the sections of the site.
-func (f *draft) siteParts() []child {
-	return []child{
-		{name: "means", doc: "twelve monthly means of the place, in place of climate", box: &f.means},
-		{name: "snow", doc: "what snow falls and lies", example: "{swept: true}", box: &f.System.Snow},
 	}
 }
 
@@ -243,6 +239,12 @@ func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Ke
 func (p *panels) Check() []limit.Fault {
 	return append(p.array.Check(), p.surface.Check()...)
 }
+
+// cables are the keys of the runs of wire.
+type cables struct{ battery *wiring.Run }
+
+func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
+func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
 
 func (d *decoder) load(e entry) loads.Load {
 	kind := loads.Kind(max(0, slices.Index(loads.KindWords, peek(e, "kind"))))

@@ -19,7 +19,6 @@ import (
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
 	"tideover/sim/plane"
-	"tideover/sim/wiring"
 	"tideover/weather/climate"
 	"tideover/weather/hourfile"
 )
@@ -250,8 +249,9 @@ func (d *decoder) scenario(root entry) *Scenario {
 }
 
 // site reads where the building stands. Means that are typed make a climate of their own.
-func (d *decoder) site(e entry, s *Scenario, below []child, means *climate.Means) {
-	before := len(d.found)
+func (d *decoder) site(e entry, f *draft, below []child) {
+	s := f.Scenario
+	before := len(d.found) + d.more
 	sec := d.section(e, &s.Site, below...)
 	at, typed := sec.typed["means"]
 	if !typed {
@@ -265,10 +265,10 @@ func (d *decoder) site(e entry, s *Scenario, below []child, means *climate.Means
 			d.missing(e, k.Name, "means need to know where they hold", line(k.Name, k.Example))
 		}
 	}
-	if len(d.found) > before {
+	if len(d.found)+d.more > before {
 		return
 	}
-	p := means.Place(climate.Place{Name: "the means typed", LatDeg: s.Site.LatDeg, LonDeg: s.Site.LonDeg, OffsetH: s.Site.OffsetH,
+	p := f.means.Place(climate.Place{Name: "the means typed", LatDeg: s.Site.LatDeg, LonDeg: s.Site.LonDeg, OffsetH: s.Site.OffsetH,
 		Source: "monthly means as typed"})
 	if err := p.Check(); err != nil {
 		d.fault(at.key, at.path, err.Error(), "")
@@ -290,12 +290,6 @@ func (d *decoder) array(e entry, sys *sim.System) {
 		}
 	})
 }
-
-// cables are the keys of the runs of wire.
-type cables struct{ battery *wiring.Run }
-
-func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
-func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
 
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {

@@ -34,10 +34,11 @@ type verb struct {
 	flags      func(f *pflag.FlagSet, c *call)
 }
 
-var verbs = []verb{runVerb, compareVerb, tiltVerb}
+var verbs = []verb{runVerb, compareVerb, tiltVerb, newVerb}
 
 // call is one invocation of a verb.
 type call struct {
+	starter        starterFlags // of new
 	ctx            context.Context
 	stdout, stderr io.Writer
 	args           []string

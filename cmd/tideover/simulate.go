@@ -153,7 +153,7 @@ func (c *call) read() (*input, error) {
 
 // readScenario reads a file, or a shipped scenario by its bare name.
 func readScenario(path string) ([]byte, error) {
-	src, err := os.ReadFile(path)
+	src, err := scenarios.Read(path)
 	if err == nil {
 		return src, nil
 	}

@@ -1,0 +1,233 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"tideover/sim/limit"
+)
+
+// pageExample stands at the head of the page of keys and runs.
+const pageExample = `name: garden shed
+site:
+  climate: Wellington        # a known place; or leave it out and give --weather FILE
+array:
+  tilt_deg: 45
+  azimuth_deg: equator
+  module:                    # from its data sheet
+    power_w: 200
+    mp_voltage_v: 20.4
+    mp_current_a: 9.81
+    oc_voltage_v: 24.5
+    sc_current_a: 10.4
+controller:
+  max_current_a: 20
+  max_input_v: 75
+battery:
+  capacity_ah: 100
+inverter:
+  mode: on_demand
+  rated_w: 600
+  idle_w: 7                  # with nothing plugged in: the number most worth measuring
+loads:
+  lights:
+    kind: timetable
+    bus: dc
+    power_w: 15
+    days: mon to fri
+    hours: ["07:00 to 08:30", "17:00 to 21:00"]
+  drill packs:
+    kind: packs
+    count: 2
+    pack_energy_wh: 90
+    charger_power_w: 90
+    days: sat
+variants:
+  inverter left on:
+    inverter: {mode: always_on}
+`
+
+const pageHead = "# The keys of a scenario\n\n" +
+	"This page is made from what the program itself declares; `go test ./scenarios -update` renews it. A scenario is one YAML\n" +
+	"file. This one is complete and runs:\n\n```yaml\n" + pageExample + "```\n\n" +
+	"`tideover new tool-store` prints a longer one with every key explained (`studio` and `barn` are the others).\n\n" + `## How values are typed
+
+- A key carries its unit at the end of its name: ` + "`_w` watts, `_wh` watt-hours, `_v` volts, `_a` amperes, `_ah` ampere-hours, `_deg`\n  degrees, `_c` degrees Celsius, `_h` hours, `_min` minutes, `_per_k` for each kelvin" + `. Type the number alone.
+- Numbers are plain: a point for decimals, no separators, no exponent, no quotes. Fractions are 0 to 1, not percent.
+- Hours: ` + "`\"17:00 to 21:30\"`" + `, or a list of such spans. One that ends before it begins passes midnight and belongs to the day on
+  which it begins.
+- Days: ` + "`fri`, `mon to fri`, `[mon, wed]`, `weekdays`, `weekend`, `every day`" + `. Seasons: ` + "`1 Oct to 31 Mar`, `apr to sep`" + `, or a list; both
+  ends are included, and one may pass New Year.
+- All of these go by the clock on the wall, with daylight saving where the zone has it.
+- Aliases, anchors, merge keys and tags are not used: what two variants share is typed in the base.
+
+A file with mistakes is refused with all of them, each with its line, what is allowed and an example. An editor that knows
+JSON Schema marks most of them as you type, and completes keys: ` + "`tideover new --schema > scenario.schema.json`" + `, and tell the
+editor that your scenarios follow it.
+
+"Default" says what holds where a key is left out and where the number comes from: a source, common practice, or a guess.
+A guess is worth measuring.
+`
+
+// takes says what a key takes, in a few words.
+func takes(k limit.Key) string {
+	_, u := unit(k.Name)
+	switch k.Kind {
+	case limit.Number, limit.Whole:
+		w := u
+		switch {
+		case k.Kind == limit.Whole:
+			w = "whole number"
+		case w == "":
+			w = "number"
+		case w[0] == '/':
+			w = "number per " + w[1:]
+		}
+		if r := k.Range.String(); r != "a number" {
+			w += " " + r
+		}
+		return w
+	case limit.Choice:
+		return "`" + strings.Join(k.Choices, "`, `") + "`"
+	case limit.Flag:
+		return "`true` or `false`"
+	case limit.Words:
+		return "words"
+	}
+	return "text"
+}
+
+func table(b *strings.Builder, keys []limit.Key) {
+	b.WriteString("| key | what it is | takes | default | example |\n| --- | --- | --- | --- | --- |\n")
+	cell := strings.NewReplacer("|", `\|`, "\n", " ")
+	for _, k := range keys {
+		standard := "must be typed"
+		if !k.Need {
+			standard = defaultOf(k)
+		}
+		fmt.Fprintf(b, "| `%s` | %s | %s | %s | `%s` |\n", k.Name, cell.Replace(k.Doc), cell.Replace(takes(k)), cell.Replace(standard), cell.Replace(k.Example))
+	}
+}
+
+func keysPage() string {
+	var b strings.Builder
+	b.WriteString(pageHead)
+	f := newDraft()
+	b.WriteString("\n## At the top of the file\n\n")
+	table(&b, f.top.Keys())
+	for _, c := range f.parts(nil) {
+		fmt.Fprintf(&b, "\n## `%s`\n\n", c.name)
+		doc := strings.ToUpper(c.doc[:1]) + c.doc[1:]
+		switch {
+		case c.unless != "" && c.need:
+			doc += ". Needed, unless there is a `" + c.unless + "`"
+		case c.unless != "":
+			doc += ". Not beside a `" + c.unless + "`; without it there is no AC"
+		case c.instead:
+			doc += ", in place of controller, battery and inverter"
+		case c.need:
+			doc += ". Needed"
+		}
+		b.WriteString(doc + ".\n")
+		switch {
+		case c.name == variantsKey:
+			b.WriteString(pageVariants)
+		case c.kinds != nil:
+			b.WriteString("\nEach load has a name of your own, and below it its keys; `kind` says which they are.\n\n")
+			shared := slices.DeleteFunc(c.kinds[0].box.Keys(), func(k limit.Key) bool {
+				return slices.ContainsFunc(c.kinds, func(o loadKind) bool { return typed(o.box, k.Name) == "" })
+			})
+			table(&b, shared)
+			for _, kind := range c.kinds {
+				fmt.Fprintf(&b, "\n### kind: `%s`\n\n", kind.name)
+				table(&b, slices.DeleteFunc(kind.box.Keys(), func(k limit.Key) bool {
+					return slices.ContainsFunc(shared, func(s limit.Key) bool { return s.Name == k.Name })
+				}))
+			}
+		default:
+			b.WriteString("\n")
+			table(&b, c.box.Keys())
+			for _, below := range c.below {
+				fmt.Fprintf(&b, "\n### `%s`, below `%s`\n\n%s.\n\n", below.name, c.name, strings.ToUpper(below.doc[:1])+below.doc[1:])
+				table(&b, below.box.Keys())
+			}
+		}
+	}
+	return b.String()
+}
+
+const pageVariants = `
+A variant has a name of your own, and below it any of the keys of this page; the rest is as in the base. Sections are laid
+over key by key; a list takes the place of a list; the word ` + "`removed`" + ` drops what the base has:
+
+` + "```yaml\nvariants:\n  more panels, no mower:\n    array: {strings_in_parallel: 3}\n    loads:\n      mower packs: removed\n      radio: {kind: always_on, power_w: 4}\n```" + `
+
+` + "`tideover compare FILE`" + ` runs the base and all variants on the same weather.
+`
+
+func TestKeysPageIsWhatTheBoxesDeclare(t *testing.T) {
+	same(t, "KEYS.md", KeysPage, []byte(keysPage()))
+}
+
+// Each key that may be typed has its line, a doc and an example.
+func TestEveryKeyIsDocumented(t *testing.T) {
+	check := func(where string, b box) {
+		for _, k := range b.Keys() {
+			if k.Doc == "" || k.Example == "" || k.Need == (k.Origin != "") {
+				t.Errorf("%s.%s: doc %q, example %q, need %v, origin %q", where, k.Name, k.Doc, k.Example, k.Need, k.Origin)
+			}
+			if !strings.Contains(KeysPage, "| `"+k.Name+"` | "+strings.ReplaceAll(k.Doc, "|", `\|`)+" |") {
+				t.Errorf("%s.%s is not on the page", where, k.Name)
+			}
+		}
+	}
+	f := newDraft()
+	check("", &f.top)
+	for _, c := range f.parts(nil) {
+		if c.box != nil {
+			check(c.name, c.box)
+		}
+		for _, b := range c.below {
+			check(c.name+"."+b.name, b.box)
+		}
+		for _, k := range c.kinds {
+			check(c.name+"."+k.name, k.box)
+		}
+	}
+}
+
+// The examples of the keys are right by the declarations themselves.
+func TestExamplesOfKeysAreInRange(t *testing.T) {
+	f := newDraft()
+	var boxes []box
+	for _, c := range f.parts(nil) {
+		if c.box != nil {
+			boxes = append(boxes, c.box)
+		}
+		for _, b := range c.below {
+			boxes = append(boxes, b.box)
+		}
+		for _, k := range c.kinds {
+			boxes = append(boxes, k.box)
+		}
+	}
+	for _, b := range append(boxes, &f.top) {
+		for _, k := range b.Keys() {
+			d := newDecoder("x", []byte(k.Name+": "+k.Example+"\n"))
+			root, ok := d.parse()
+			if !ok {
+				t.Errorf("%s: %s cannot be read: %v", k.Name, k.Example, d.err())
+				continue
+			}
+			if _, fault := set(k, root.value.Content[1]); fault != "" {
+				t.Errorf("%s: the example %s: %s", k.Name, k.Example, fault)
+			} else if k.Kind == limit.Number || k.Kind == limit.Whole {
+				if faults := limit.Check([]limit.Key{k}); faults != nil {
+					t.Errorf("%s: the example: %v", k.Name, faults)
+				}
+			}
+		}
+	}
+}

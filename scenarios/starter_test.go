@@ -1,0 +1,92 @@
+package scenarios
+
+import (
+	"strings"
+	"testing"
+
+	"tideover/sim"
+)
+
+// Every starter runs as it is, and so do the commented keys at their defaults.
+func TestStartersRun(t *testing.T) {
+	for _, kind := range StarterKinds() {
+		for _, allInOne := range []bool{false, true} {
+			text, err := Starter(kind, allInOne)
+			if err != nil {
+				t.Fatal(err)
+			}
+			file, err := Decode(kind, []byte(text))
+			if err != nil {
+				t.Errorf("%s, all in one %v:\n%v", kind, allInOne, err)
+				continue
+			}
+			if len(file.Variants) < 2 {
+				t.Errorf("%s, all in one %v: %d variants, want at least 2", kind, allInOne, len(file.Variants))
+			}
+			y, err := file.Base.Weather(nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range append(file.Variants, file.Base) {
+				p, err := s.Place(y, false)
+				if err != nil {
+					t.Fatal(err)
+				}
+				r, err := sim.Prepare(p.System, y).Run(false)
+				if err != nil || len(r.Warnings)+len(p.Warnings) > 0 {
+					t.Errorf("%s, all in one %v, %q: %v, warnings %q %q", kind, allInOne, s.Variant, err, r.Warnings, p.Warnings)
+				}
+			}
+			for i, line := range strings.Split(text, "\n") {
+				if strings.TrimRight(line, " ") != line || len([]rune(line)) > 120 {
+					t.Errorf("%s:%d: %q is longer than 120 or ends in a space", kind, i+1, line)
+				}
+			}
+		}
+	}
+}
+
+// A key behind a # is there to be used: with the # taken away its line is right.
+func TestStartersTeachRightValues(t *testing.T) {
+	for _, kind := range StarterKinds() {
+		for _, allInOne := range []bool{false, true} {
+			text, err := Starter(kind, allInOne)
+			if err != nil {
+				t.Fatal(err)
+			}
+			lines := strings.Split(text, "\n")
+			offered := 0
+			for i, line := range lines {
+				key, value, ok := strings.Cut(strings.TrimLeft(line, " "), ": ")
+				if !ok || value == "" || strings.HasPrefix(strings.TrimLeft(value, " "), "#") || !strings.HasPrefix(key, "# ") || strings.Contains(key[2:], " ") {
+					continue
+				}
+				offered++
+				one := append(append([]string{}, lines[:i]...), strings.Replace(line, "# ", "", 1))
+				one = append(one, lines[i+1:]...)
+				_, err := Decode(kind, []byte(strings.Join(one, "\n")))
+				if err == nil {
+					continue
+				}
+				// A coordinate wants the other beside it, and hours want the mode timetable; the message says so.
+				if key != "# latitude_deg" && key != "# longitude_deg" && !strings.Contains(err.Error(), "count with mode: timetable only") {
+					t.Errorf("%s, all in one %v: %s: %s\n%v", kind, allInOne, key, value, err)
+				}
+			}
+			if offered < 20 {
+				t.Errorf("%s, all in one %v: %d keys are offered, want more", kind, allInOne, offered)
+			}
+		}
+	}
+}
+
+func TestStarterOfNoKind(t *testing.T) {
+	for kind, want := range map[string]string{
+		"tool store": `"tool store" is no kind of starter; did you mean tool-store?`,
+		"palace":     `"palace" is no kind of starter; the kinds are tool-store, studio, barn`,
+	} {
+		if _, err := Starter(kind, false); err == nil || err.Error() != want {
+			t.Errorf("got %v, want %s", err, want)
+		}
+	}
+}
