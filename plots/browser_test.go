@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"bytes"
 	"context"
 	"encoding/xml"
 	"image/png"
@@ -8,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -27,15 +29,7 @@ func TestChartsInABrowser(t *testing.T) {
 	profile := t.TempDir()
 	for _, chart := range charts {
 		shot := filepath.Join(t.TempDir(), "shot.png")
-		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
-		cmd := exec.CommandContext(ctx, browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-			"--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars",
-			"--user-data-dir="+profile, "--window-size=1200,560", "--screenshot="+shot, "file://"+chart)
-		out, err := cmd.CombinedOutput()
-		cancel()
-		if err != nil {
-			t.Fatalf("%s: %v\n%s", chart, err, out)
-		}
+		out := see(t, browser, profile, "--hide-scrollbars", "--window-size=1200,560", "--screenshot="+shot, "file://"+chart)
 		f, err := os.Open(shot)
 		if err != nil {
 			t.Fatalf("%s: %v\n%s", chart, err, out)
@@ -61,21 +55,44 @@ func TestChartsInABrowser(t *testing.T) {
 		if b.Dx() != 1200 || b.Dy() != 560 || len(colours) < 8 || min(painted[0], painted[1], painted[2], painted[3]) < 500 {
 			t.Errorf("%s: %v with %d colours, painted by quarters %v: blank in part, or of another size", chart, b, len(colours), painted)
 		}
-		if words := textOf(t, chart); len(words) < 10 {
+		words := textOf(t, strings.NewReader(read(t, chart)))
+		if len(words) < 10 {
 			t.Errorf("%s: the words are no text: %q", chart, words)
+		}
+		if dom := textOf(t, strings.NewReader(see(t, browser, profile, "--dump-dom", "file://"+chart))); !slices.Equal(dom, words) {
+			t.Errorf("%s: the browser holds the words %q, the file %q", chart, dom, words)
 		}
 	}
 	t.Logf("%d charts seen", len(charts))
 }
 
-// textOf returns the texts of an SVG: they must stay words, to be read and searched.
-func textOf(t *testing.T, chart string) (words []string) {
-	f, err := os.Open(chart)
+// see runs the browser and returns what it prints.
+func see(t *testing.T, browser, profile string, args ...string) string {
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, browser, append([]string{"--headless", "--no-sandbox", "--disable-gpu", "--disable-quic",
+		"--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--user-data-dir=" + profile},
+		args...)...)
+	var complaints bytes.Buffer
+	cmd.Stderr, cmd.WaitDelay = &complaints, time.Second // its children may hold the pipes
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%v: %v\n%s", cmd.Args, err, complaints.String())
+	}
+	return string(out)
+}
+
+func read(t *testing.T, file string) string {
+	b, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
-	d := xml.NewDecoder(f)
+	return string(b)
+}
+
+// textOf returns the texts of an SVG: they must stay words, to be read and searched.
+func textOf(t *testing.T, svg io.Reader) (words []string) {
+	d := xml.NewDecoder(svg)
 	inText := false
 	for {
 		tok, err := d.Token()
@@ -83,7 +100,7 @@ func textOf(t *testing.T, chart string) (words []string) {
 			return words
 		}
 		if err != nil {
-			t.Fatalf("%s: %v", chart, err)
+			t.Fatal(err)
 		}
 		switch e := tok.(type) {
 		case xml.StartElement:

@@ -132,7 +132,7 @@ func (d *decoder) sound(n *yaml.Node, path string, depth int) {
 		d.fault(n, path, "anchors (&"+label(n.Anchor)+") are not used in a scenario: type the value", "")
 	}
 	if n.Style&yaml.TaggedStyle != 0 {
-		d.fault(n, path, "tags ("+brief(n.Tag)+") are not used in a scenario: type the value alone", "")
+		d.fault(n, path, "tags ("+strings.Trim(show(n.Tag), `"`)+") are not used in a scenario: type the value alone", "")
 	}
 	switch n.Kind {
 	case yaml.AliasNode:

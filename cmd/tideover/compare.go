@@ -12,10 +12,11 @@ import (
 
 var compareVerb = verb{
 	name:    "compare",
-	example: "compare scenarios/trail-store.yaml",
+	example: "compare trail-store",
 	says: `a scenario's variants side by side on the same weather
 
-Each variant under variants: is the scenario with some of its keys changed. The first column is the base.`,
+Each variant under variants: is the scenario with some of its keys changed. The
+first column is the base.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"syscall"
@@ -41,10 +42,12 @@ type call struct {
 	starter        starterFlags // of new
 	ctx            context.Context
 	stdout, stderr io.Writer
+	verb           verb
 	args           []string
 
 	weather, out, variant string
-	seed                  int64
+	seed                  uint64
+	seeded                bool // a seed was typed
 	json                  bool
 	jobs                  int
 	subArray              int
@@ -62,9 +65,20 @@ func wrong(format string, args ...any) error { return inputError{fmt.Errorf(form
 func run(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	return runWithin(ctx, args, stdout, stderr)
+}
+
+// runWithin is run until ctx ends.
+func runWithin(ctx context.Context, args []string, stdout, stderr io.Writer) (status int) {
+	defer func() {
+		if bug := recover(); bug != nil {
+			fmt.Fprintf(stderr, "tideover: a fault of ours, please report it with the scenario: %v\n\n%s", bug, debug.Stack())
+			status = ourFault
+		}
+	}()
 	var buffered bytes.Buffer // an answer appears whole or not at all
 	err := command(&call{ctx: ctx, stdout: &buffered, stderr: stderr}, args)
-	if err == nil && ctx.Err() == nil {
+	if err == nil {
 		if _, werr := stdout.Write(buffered.Bytes()); werr != nil {
 			if errors.Is(werr, syscall.EPIPE) {
 				return done // the reader has seen enough
@@ -73,7 +87,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		}
 	}
 	switch {
-	case ctx.Err() != nil:
+	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "tideover: interrupted; nothing was written")
 		return interrupted
 	case err == nil:
@@ -143,27 +157,44 @@ func command(c *call, args []string) error {
 	err := f.Parse(args[1:])
 	switch {
 	case errors.Is(err, pflag.ErrHelp):
-		fmt.Fprintf(c.stdout, "Example: tideover %s\n\n%s\n\nFlags:\n%s", v.example, v.says, f.FlagUsages())
+		fmt.Fprintf(c.stdout, "Example: tideover %s\n\n%s\n\nFlags:\n%s", v.example, v.says, f.FlagUsagesWrapped(80))
 		return nil
 	case err != nil:
 		return flagFault(f, err)
 	}
-	c.args = f.Args()
+	f.Visit(func(f *pflag.Flag) {
+		if f.Value.String() == "" && err == nil {
+			err = wrong("--%s: nothing is typed after it", f.Name)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	c.verb, c.args, c.seeded = v, f.Args(), f.Changed("seed")
 	return v.do(c)
 }
 
-// flagFault adds the nearest known flag.
+// flagFault says what is wrong with a flag in the words of the user, with the nearest known flag.
 func flagFault(f *pflag.FlagSet, err error) error {
+	var value *pflag.InvalidValueError
+	if errors.As(err, &value) {
+		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "bool": "true or false"}
+		return wrong("--%s: %q is not %s", value.GetFlag().Name, value.GetValue(), want[value.GetFlag().Value.Type()])
+	}
 	var unknown *pflag.NotExistError
 	if !errors.As(err, &unknown) {
 		return inputError{err}
 	}
 	var names []string
 	f.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	if near := scenarios.Nearest(unknown.GetSpecifiedName(), names); near != "" {
-		return wrong("--%s is not a flag of %s; did you mean --%s?", unknown.GetSpecifiedName(), f.Name(), near)
+	typed := "--" + unknown.GetSpecifiedName()
+	if unknown.GetSpecifiedShortnames() != "" {
+		typed = typed[1:]
 	}
-	return wrong("--%s is not a flag of %s; its flags are --%s", unknown.GetSpecifiedName(), f.Name(), strings.Join(names, ", --"))
+	if near := scenarios.Nearest(unknown.GetSpecifiedName(), names); near != "" {
+		return wrong("%s is not a flag of %s; did you mean --%s?", typed, f.Name(), near)
+	}
+	return wrong("%s is not a flag of %s; its flags are --%s", typed, f.Name(), strings.Join(names, ", --"))
 }
 
 func usage() string {

@@ -14,6 +14,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"tideover/sim/ledger"
+	"tideover/weather/climate"
+	"tideover/weather/hourfile"
 )
 
 func TestMain(m *testing.M) {
@@ -37,12 +39,18 @@ func TestScripts(t *testing.T) {
 			e.Setenv("SHARED", shared)
 			return nil
 		},
-		Condition: func(cond string) (bool, error) { // shared: the real weather files lie beside the repository
-			_, err := os.Stat(shared)
-			return err == nil, nil
+		Condition: func(cond string) (bool, error) {
+			switch cond {
+			case "shared": // the real weather files lie beside the repository
+				_, err := os.Stat(shared)
+				return err == nil, nil
+			case "root":
+				return os.Geteuid() == 0, nil
+			}
+			return false, fmt.Errorf("no condition is called %q", cond)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"status": status, "narrow": narrow, "wholejson": wholeJSON, "sums": sums, "holds": holds,
+			"status": status, "narrow": narrow, "wholejson": wholeJSON, "sums": sums, "holds": holds, "year": year, "bad": bad,
 		},
 	})
 }
@@ -194,4 +202,23 @@ func holds(ts *testscript.TestScript, neg bool, args []string) {
 	if want := slices.Sorted(slices.Values(args[1:])); fmt.Sprint(names) != fmt.Sprint(want) {
 		ts.Fatalf("%s holds %v, want %v", args[0], names, want)
 	}
+}
+
+// year FILE PLACE: a synthetic year of a known place as a weather file.
+func year(ts *testscript.TestScript, neg bool, args []string) {
+	p, err := climate.Find(args[1])
+	ts.Check(err)
+	f, err := os.Create(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	ts.Check(hourfile.Write(f, climate.Generate(p, 2025, 1, 0)))
+}
+
+// bad FROM TO: the same weather with a word where line 100 has its light.
+func bad(ts *testscript.TestScript, neg bool, args []string) {
+	lines := strings.Split(ts.ReadFile(args[0]), "\n")
+	cells := strings.Split(lines[99], ",")
+	cells[1] = "bright"
+	lines[99] = strings.Join(cells, ",")
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(strings.Join(lines, "\n")), 0o644))
 }

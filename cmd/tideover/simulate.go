@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/pflag"
 
@@ -25,10 +27,10 @@ import (
 
 var runVerb = verb{
 	name:    "run",
-	example: "run scenarios/trail-store.yaml --out design",
+	example: "run trail-store --out design",
 	says: `one scenario through one year: the answer, then where the energy went
 
-The weather is the synthetic year of the scenario's climate, or that of a file (EPW or TMY3).`,
+The weather is the synthetic year of the scenario's climate, or that of a file.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.StringVar(&c.variant, "variant", "", "run this variant of the scenario instead of its base")
@@ -39,12 +41,14 @@ The weather is the synthetic year of the scenario's climate, or that of a file (
 }
 
 func weatherFlags(f *pflag.FlagSet, c *call) {
-	f.StringVar(&c.weather, "weather", "", "take the year from this EPW or TMY3 `file`")
-	f.Int64Var(&c.seed, "seed", -1, "pick another synthetic year; the scenario's own where not given")
-	f.Lookup("seed").DefValue = ""
+	f.StringVar(&c.weather, "weather", "", "take the year from this `file`: EPW, TMY3, or CSV with named columns")
+	f.Uint64Var(&c.seed, "seed", 0, "pick another synthetic year by its `number`; the scenario's own where not given")
 }
 
 func runScenario(c *call) error {
+	if at, err := os.Stat(c.out); c.out != "" && err == nil && !at.IsDir() {
+		return wrong("--out: %s is a file; name a folder", c.out)
+	}
 	in, err := c.read()
 	if err != nil {
 		return err
@@ -72,10 +76,13 @@ func runScenario(c *call) error {
 	placed.Tell(r)
 	h := in.header(s, y)
 	if c.out != "" {
-		if err := writeFiles(c.out, h, r); err != nil {
+		if err := writeFiles(c.ctx, c.out, h, r); err != nil {
 			return err
 		}
 		fmt.Fprintf(c.stderr, "written to %s: hourly.csv, result.json, charge, spell and months as .svg and .png\n", c.out)
+	}
+	if err := c.ctx.Err(); err != nil && c.out == "" {
+		return err
 	}
 	if c.json {
 		return report.JSON(c.stdout, h, r)
@@ -83,7 +90,8 @@ func runScenario(c *call) error {
 	return report.Text(c.stdout, h, r)
 }
 
-func writeFiles(dir string, h report.Header, r *ledger.Run) error {
+// writeFiles writes all files into dir, or none where ctx ends before they are written.
+func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run) error {
 	files := []report.File{
 		{Name: "hourly.csv", Write: func(w io.Writer) error { return report.CSV(w, r.Hours) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return report.JSON(w, h, r) }},
@@ -95,6 +103,14 @@ func writeFiles(dir string, h report.Header, r *ledger.Run) error {
 		files = append(files,
 			report.File{Name: c.name + ".svg", Write: c.chart.SVG},
 			report.File{Name: c.name + ".png", Write: c.chart.PNG})
+	}
+	for i, f := range files {
+		files[i].Write = func(w io.Writer) error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			return f.Write(w)
+		}
 	}
 	return report.WriteFiles(dir, files)
 }
@@ -111,7 +127,7 @@ type input struct {
 func (c *call) read() (*input, error) {
 	switch len(c.args) {
 	case 0:
-		return nil, wrong("a scenario file is missing, as in: tideover run scenarios/trail-store.yaml")
+		return nil, wrong("a scenario is missing, as in: tideover %s", c.verb.example)
 	case 1:
 	default:
 		return nil, wrong("one scenario at a time: %s is one too many", c.args[1])
@@ -128,21 +144,21 @@ func (c *call) read() (*input, error) {
 		}
 		return nil, err
 	}
-	if c.seed >= 0 {
+	if c.seeded {
 		for _, s := range append(in.file.Variants, in.file.Base) {
-			s.Seed = uint64(c.seed)
+			s.Seed = c.seed
 		}
 	}
 	if c.weather == "" {
 		return in, nil
 	}
-	if c.seed >= 0 {
+	if c.seeded {
 		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
 	}
 	in.weatherPath = filepath.ToSlash(c.weather)
 	f, err := os.Open(c.weather)
 	if err != nil {
-		return nil, inputError{fmt.Errorf("the weather file cannot be read: %w", err)}
+		return nil, noFile("weather", c.weather, err)
 	}
 	defer f.Close()
 	if in.weather, err = hourfile.Read(in.weatherPath, f); err != nil {
@@ -157,28 +173,39 @@ func readScenario(path string) ([]byte, error) {
 	if err == nil {
 		return src, nil
 	}
-	if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(path, `/\`) {
+	if !strings.ContainsAny(path, `/\`) && (errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.EISDIR)) {
 		if src, shipped := scenarios.Shipped.ReadFile(strings.TrimSuffix(path, ".yaml") + ".yaml"); shipped == nil {
 			return src, nil
 		}
 	}
-	if near := nearestFile(path); near != "" && errors.Is(err, fs.ErrNotExist) {
-		return nil, wrong("there is no file %s; did you mean %s?", path, near)
-	}
-	return nil, inputError{fmt.Errorf("the scenario cannot be read: %w", err)}
+	return nil, noFile("scenario", path, err)
 }
 
-// nearestFile is the file beside path with the nearest name, or "".
-func nearestFile(path string) string {
-	dir := filepath.Dir(path)
-	list, err := os.ReadDir(dir)
-	if err != nil {
-		return ""
+// noFile says why a file cannot be read, with the nearest name where there is none of that name.
+func noFile(what, path string, err error) error {
+	if !errors.Is(err, fs.ErrNotExist) {
+		return inputError{fmt.Errorf("the %s cannot be read: %w", what, err)}
 	}
+	if near := nearestFile(what, path); near != "" {
+		return wrong("there is no file %s; did you mean %s?", path, near)
+	}
+	return wrong("there is no file %s", path)
+}
+
+// nearestFile is the file beside path, or the shipped scenario, with the nearest name, or "".
+func nearestFile(what, path string) string {
+	dir := filepath.Dir(path)
+	list, _ := os.ReadDir(dir) // where dir cannot be read, nothing in it is near
 	var names []string
 	for _, f := range list {
-		if !f.IsDir() && strings.HasSuffix(f.Name(), ".yaml") {
+		if !f.IsDir() {
 			names = append(names, f.Name())
+		}
+	}
+	if what == "scenario" && dir == "." {
+		shipped, _ := scenarios.Shipped.ReadDir(".") // embedded
+		for _, f := range shipped {
+			names = append(names, strings.TrimSuffix(f.Name(), ".yaml"))
 		}
 	}
 	near := scenarios.Nearest(filepath.Base(path), names)

@@ -419,7 +419,7 @@ func TestLayouts(t *testing.T) {
 	l = hourfile.DefaultLayout()
 	l.Time = []hourfile.Part{{Column: "1", Form: "YYYY"}, {Column: "2", Form: "MM"}, {Column: "3", Form: "DD"}, {Column: "4", Form: "hhmm"}}
 	l.GHI, l.Temp, l.Separator, l.Missing, l.TimeIs = hourfile.Held{Column: "6", Unit: "W/m2"}, hourfile.Held{Column: "5", Unit: "0.1 C"}, hourfile.Blanks, []float64{-777}, hourfile.StepEnd
-	y, err = hourfile.ReadWith("l.txt", strings.NewReader("# note\nYear Mo Da HHMM Temp Sun\n 2021  1  2   100   55   0\n 2021  1  2   200  -777   10\n 2021 1 2 2400 60 20\n"), opt)
+	_, err = hourfile.ReadWith("l.txt", strings.NewReader("# note\nYear Mo Da HHMM Temp Sun\n 2021  1  2   100   55   0\n 2021  1  2   200  -777   10\n 2021 1 2 2400 60 20\n"), opt)
 	if err == nil || !strings.HasPrefix(err.Error(), "l.txt:4:1: global light is missing in 1 stretch") { // 02:00 to 23:00 is a long gap
 		t.Errorf("%v", err)
 	}

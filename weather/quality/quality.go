@@ -101,16 +101,16 @@ func Judge(y *weather.Year) []Flaw {
 
 // hours is a year as the checks look at it: hourly means, and the sun.
 type hours struct {
-	site                    weather.Site
-	start                   time.Time
-	n                       int
-	ghi, dni, dhi, temp     []float64
-	rawTemp                 []float64 // of each step
-	stepMin                 int
-	sun                     []sun.Step
-	height                  []float64 // of the sun at the start of each hour and the end of the last, deg
-	outside, clear          []float64 // light on the level outside the air and from a clear sky, W/m2
-	measured, typicalMonths bool
+	site                weather.Site
+	start               time.Time
+	n                   int
+	ghi, dni, dhi, temp []float64
+	rawTemp             []float64 // of each step
+	stepMin             int
+	sun                 []sun.Step
+	height              []float64 // of the sun at the start of each hour and the end of the last, deg
+	outside, clear      []float64 // light on the level outside the air and from a clear sky, W/m2
+	measured            bool
 }
 
 func hoursOf(y *weather.Year) *hours {
