@@ -34,7 +34,7 @@ type verb struct {
 	flags      func(f *pflag.FlagSet, c *call)
 }
 
-var verbs = []verb{runVerb, compareVerb}
+var verbs = []verb{runVerb, compareVerb, weatherVerb}
 
 // call is one invocation of a verb.
 type call struct {
@@ -46,6 +46,8 @@ type call struct {
 	seed                  int64
 	json                  bool
 	jobs                  int
+
+	file fileFlags
 }
 
 // inputError is the user's to mend.
