@@ -108,7 +108,7 @@ func Carpet(y *weather.Year) *Chart {
 	}
 	return &Chart{title, func(c *draw.Canvas) {
 		t0, t1 := first, first.AddDate(0, 0, len(days))
-		step, top := niceScale(peak, 10)
+		step, top := niceScale(max(100, peak), 12)
 		p := newPanel(c, marginBottom, chartH-marginTop, seconds(t0), seconds(t1), 24)
 		// Cells of whole pixels, of about the size at which they are seen, so that scaling does not blur them.
 		w, h := max(2, 1656/len(days)), 26
@@ -339,7 +339,7 @@ func WeatherRuns(s *summary.Summary) *Chart {
 		p := newPanel(c, marginBottom+14, chartH-marginTop, 0, n, top)
 		p.yAxis(step)
 		p.caption("sun on the level, kWh/m2 a day")
-		keys := []key{{name: "the worst run", clr: sunFill}, {name: "usual at its time of year", clr: spareFill}}
+		keys := []key{{name: "the worst run, % of the usual", clr: sunFill}, {name: "usual at its time of year", clr: spareFill}}
 		if several {
 			keys = append(keys, key{name: "the worst of each year", clr: ink, line: true})
 		}

@@ -94,38 +94,61 @@ func showWeather(c *call) error {
 // fileOrPlace returns the weather that the only argument names. A file goes before a place of the same name.
 func (c *call) fileOrPlace(arg string) (*weather.Year, report.Weather, error) {
 	at, err := os.Stat(arg)
-	if err == nil && !at.IsDir() || strings.ContainsAny(arg, `/\`) {
+	folder := err == nil && at.IsDir()
+	if folder && strings.ContainsAny(arg, `/\`) {
+		return nil, report.Weather{}, wrong("%s is a folder; name a file or a place", arg)
+	}
+	if err == nil && !folder || strings.ContainsAny(arg, `/\`) {
 		return c.ofFile(arg)
 	}
 	p, err := climate.Find(arg)
 	if err == nil {
 		return c.ofPlace(p)
 	}
-	if near := fileLike(arg); near != "" {
-		return nil, report.Weather{}, wrong("there is no file and no place named %s; did you mean the file %s?", arg, near)
-	}
-	if strings.Contains(arg, ".") { // meant as a file
-		return nil, report.Weather{}, wrong("there is no file %s", arg)
-	}
-	var names []string
+	names, begin := []string{}, false
 	for _, p := range climate.Places() {
 		names = append(names, p.Name)
+		begin = begin || strings.HasPrefix(strings.ToLower(p.Name), strings.ToLower(arg))
 	}
-	if near := scenarios.Nearest(arg, names); near != "" {
-		return nil, report.Weather{}, wrong("there is no file and no place named %s; did you mean the place %q?", arg, near)
+	says := func(err error) (*weather.Year, report.Weather, error) { return nil, report.Weather{}, err }
+	switch file, place := fileLike(arg), scenarios.Nearest(arg, names); {
+	case folder:
+		return says(wrong("%s is a folder; name a file or a place", arg))
+	case begin:
+		return says(wrong("there is no file named %s, and the place %w", arg, err)) // it names those that begin so
+	case file != "":
+		return says(wrong("there is no file and no place named %s; did you mean the file %s?", arg, file))
+	case place != "":
+		return says(wrong("there is no file and no place named %s; did you mean the place %q?", arg, place))
 	}
-	return nil, report.Weather{}, wrong("there is no file named %s, and %w; tideover weather --list shows them all", arg, err)
+	return says(wrong("there is no file and no place named %s; tideover weather --list shows the places", arg))
 }
 
 func (c *call) ofFile(path string) (*weather.Year, report.Weather, error) {
-	opt := c.file.pins
-	y, err := c.readWeather(path, opt)
+	if c.file.seed != 1 {
+		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
+	}
+	y, err := c.readWeather(path, c.file.pins)
 	if err != nil {
-		return nil, report.Weather{}, err
+		return nil, report.Weather{}, lacks(err)
 	}
 	h := report.Weather{Title: filepath.Base(path), Source: y.Site.Source}
 	describe(&h, y)
 	return y, h, nil
+}
+
+// lacks adds to what a file lacks how it can be said. The words are the reader's, and a script holds the two together.
+func lacks(err error) error {
+	for words, how := range map[string]string{
+		"longitude must be given": "--latitude-deg and --longitude-deg say it",
+		"which clock its rows":    "--utc-offset-h says it",
+		"columns are named with":  "a scenario can say under weather: what the columns hold, and tideover run reads the file by that",
+	} {
+		if strings.Contains(err.Error(), words) {
+			return inputError{fmt.Errorf("%w; %s", err, how)}
+		}
+	}
+	return err
 }
 
 func (c *call) ofPlace(p climate.Place) (*weather.Year, report.Weather, error) {

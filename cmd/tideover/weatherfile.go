@@ -44,6 +44,14 @@ func (c *call) weatherFile(path string, opt hourfile.Options) (*weather.Year, er
 	return y, nil
 }
 
+// shiftNeedsFile refuses to move the clock of weather that is no file's.
+func (c *call) shiftNeedsFile() error {
+	if c.file.shiftClockH != 0 {
+		return wrong("--shift-clock mends a weather file: give it with --weather FILE")
+	}
+	return nil
+}
+
 // readWeather reads a weather file and moves its clock when asked to.
 func (c *call) readWeather(path string, opt hourfile.Options) (*weather.Year, error) {
 	if !(math.Abs(c.file.shiftClockH) <= 24) {

@@ -152,11 +152,7 @@ func meansTable(b *strings.Builder, m *Means) {
 	label := "Twelve means"
 	monthsHead(b, label)
 	row := func(name string, values [12]float64, decimals int, last string) {
-		var cells []string
-		for _, v := range values {
-			cells = append(cells, number(v, decimals))
-		}
-		line(b, name, append(cells, last), true)
+		line(b, name, append(twelve(values, decimals), last), true)
 	}
 	// The mean over the days of a plain year.
 	var sum, temp float64
@@ -180,11 +176,14 @@ func weatherTable(b *strings.Builder, h Weather) {
 	}
 	monthsHead(b, label)
 	row := func(name string, decimals int, value func(m *summary.Month) float64, all float64) {
-		cells := make([]string, 12)
-		for i := range s.Months {
-			cells[s.Months[i].Month-1] = maybe(value(&s.Months[i]), decimals)
+		var values [12]float64
+		for i := range values {
+			values[i] = math.NaN()
 		}
-		line(b, name, append(cells, maybe(all, decimals)), true)
+		for i := range s.Months {
+			values[s.Months[i].Month-1] = value(&s.Months[i])
+		}
+		line(b, name, append(twelve(values, decimals), maybe(all, decimals)), true)
 	}
 	nan := math.NaN()
 	row("sun kWh/m2 d", 2, func(m *summary.Month) float64 { return m.KWhM2Day() }, s.All.KWhM2Day())
@@ -192,6 +191,18 @@ func weatherTable(b *strings.Builder, h Weather) {
 	row("mean C", 1, func(m *summary.Month) float64 { return m.TempC }, s.All.TempC)
 	row("daily low C", 1, func(m *summary.Month) float64 { return m.MinC }, nan)
 	row("daily high C", 1, func(m *summary.Month) float64 { return m.MaxC }, nan)
+}
+
+// twelve prints a number a month, with a decimal less where one of them would fill its column.
+func twelve(values [12]float64, decimals int) []string {
+	cells := make([]string, 12)
+	for m, v := range values {
+		cells[m] = maybe(v, decimals)
+		if len(cells[m]) >= cellW && decimals > 0 {
+			return twelve(values, decimals-1)
+		}
+	}
+	return cells
 }
 
 // maybe prints a number, or nothing where there is none.
@@ -319,15 +330,15 @@ func WeatherJSON(w io.Writer, h Weather) error {
 		{"months", months}, {"worst_runs", runsObject(s.Runs)}, {"years", years},
 	}
 	if m := h.Means; m != nil {
-		twelve := func(v [12]float64) (out []six) {
+		sixes := func(v [12]float64) (out []six) {
 			for _, x := range v {
 				out = append(out, six(x))
 			}
 			return out
 		}
 		o = append(o, pair{"means", object{
-			{"ghi_kwh_m2_day", twelve(m.GHIKWhM2Day)}, {"temp_mean_c", twelve(m.TempMeanC)},
-			{"temp_min_c", twelve(m.TempMinC)}, {"temp_max_c", twelve(m.TempMaxC)}, {"years", m.Years},
+			{"ghi_kwh_m2_day", sixes(m.GHIKWhM2Day)}, {"temp_mean_c", sixes(m.TempMeanC)},
+			{"temp_min_c", sixes(m.TempMinC)}, {"temp_max_c", sixes(m.TempMaxC)}, {"years", m.Years},
 		}})
 	}
 	return writeJSON(w, append(o, pair{"flaws", list(h.Flaws)}, pair{"notes", list(h.Notes)}))
