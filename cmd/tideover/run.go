@@ -35,7 +35,7 @@ type verb struct {
 	flags      func(f *pflag.FlagSet, c *call)
 }
 
-var verbs = []verb{runVerb, compareVerb, tiltVerb, newVerb}
+var verbs = []verb{runVerb, compareVerb, tiltVerb, weatherVerb, newVerb}
 
 // call is one invocation of a verb.
 type call struct {
@@ -52,6 +52,7 @@ type call struct {
 	jobs                  int
 	subArray              int
 	keepAzimuth           bool
+	file                  fileFlags
 }
 
 // inputError is the user's to mend.

@@ -22,7 +22,6 @@ import (
 	"tideover/sim/plane"
 	"tideover/sim/report"
 	"tideover/weather"
-	"tideover/weather/hourfile"
 )
 
 var runVerb = verb{
@@ -42,6 +41,7 @@ The weather is the synthetic year of the scenario's climate, or that of a file.`
 
 func weatherFlags(f *pflag.FlagSet, c *call) {
 	f.StringVar(&c.weather, "weather", "", "take the year from this `file`: EPW, TMY3, or CSV with named columns")
+	shiftFlag(f, c)
 	f.Uint64Var(&c.seed, "seed", 0, "pick another synthetic year by its `number`; the scenario's own where not given")
 }
 
@@ -150,19 +150,14 @@ func (c *call) read() (*input, error) {
 		}
 	}
 	if c.weather == "" {
-		return in, nil
+		return in, c.shiftNeedsFile()
 	}
 	if c.seeded {
 		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
 	}
 	in.weatherPath = filepath.ToSlash(c.weather)
-	f, err := os.Open(c.weather)
-	if err != nil {
-		return nil, noFile("weather", c.weather, err)
-	}
-	defer f.Close()
-	if in.weather, err = hourfile.Read(in.weatherPath, f); err != nil {
-		return nil, inputError{err}
+	if in.weather, err = c.weatherFile(c.weather, in.file.Base.FileOptions()); err != nil {
+		return nil, err
 	}
 	return in, nil
 }
@@ -238,10 +233,13 @@ func (in *input) header(s *scenarios.Scenario, y *weather.Year) report.Header {
 	if s.Variant != "" {
 		h.Title += ", variant " + s.Variant
 	}
-	h.Place = fmt.Sprintf("%s, %s %s", y.Site.Name, degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
+	h.Place = fmt.Sprintf("%s %s", degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
+	if y.Site.Name != "" {
+		h.Place = y.Site.Name + ", " + h.Place
+	}
 	h.Weather, _, _ = strings.Cut(y.Site.Source, ";") // the table of climates holds the rest
 	if in.weather != nil {
-		h.Weather = fmt.Sprintf("%s: %s", filepath.Base(in.weatherPath), y.Site.Source)
+		h.Weather = strings.TrimSuffix(filepath.Base(in.weatherPath)+": "+y.Site.Source, ": ")
 	}
 	h.System = system(s)
 	return h
