@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -28,12 +29,16 @@ var runVerb = verb{
 	example: "run trail-store --out design",
 	says: `one scenario through one year: the answer, then where the energy went
 
-The weather is the synthetic year of the scenario's climate, or that of a file.`,
+The weather is the synthetic year of the scenario's climate, or that of a file.
+With --years N it is N years one after another, the charge carried on: how
+often, how bad, how sure; then the year at one in ten in full.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
+		c.yearsFlags(f, "how many years are made ready at once")
 		f.StringVar(&c.variant, "variant", "", "run this variant of the scenario instead of its base")
 		f.StringVar(&c.out, "out", "", "write the charts, hourly.csv and result.json into this `folder`")
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
+		c.targetFlags(f)
 	},
 	do: runScenario,
 }
@@ -47,6 +52,9 @@ func runScenario(c *call) error {
 	if at, err := os.Stat(c.out); c.out != "" && err == nil && !at.IsDir() {
 		return wrong("--out: %s is a file; name a folder", c.out)
 	}
+	if err := errors.Join(c.checkYears(), c.checkTargets()); err != nil {
+		return err
+	}
 	in, err := c.read()
 	if err != nil {
 		return err
@@ -56,6 +64,9 @@ func runScenario(c *call) error {
 		if s, err = in.variant(c.variant); err != nil {
 			return err
 		}
+	}
+	if c.years > 0 {
+		return c.runYears(in, s)
 	}
 	y, err := s.Weather(in.weather)
 	if err != nil {
@@ -82,6 +93,7 @@ func runScenario(c *call) error {
 	if err := c.ctx.Err(); err != nil && c.out == "" {
 		return err
 	}
+	c.judge(&r.Answer)
 	if c.json {
 		return report.JSON(c.stdout, h, r)
 	}
@@ -89,11 +101,11 @@ func runScenario(c *call) error {
 }
 
 // writeFiles writes all files into dir, or none where ctx ends before they are written.
-func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run) error {
-	files := []report.File{
+func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run, more ...report.File) error {
+	files := append([]report.File{
 		{Name: "hourly.csv", Write: func(w io.Writer) error { return report.CSV(w, r.Hours) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return report.JSON(w, h, r) }},
-	}
+	}, more...)
 	for _, c := range []struct {
 		name  string
 		chart *plots.Chart
@@ -130,7 +142,16 @@ func (c *call) read() (*input, error) {
 	default:
 		return nil, wrong("one scenario at a time: %s is one too many", c.args[1])
 	}
-	in := &input{path: c.args[0]}
+	in, err := c.decode(c.args[0])
+	if err != nil {
+		return nil, err
+	}
+	return in, c.readWeather(in)
+}
+
+// decode reads one scenario.
+func (c *call) decode(path string) (*input, error) {
+	in := &input{path: path}
 	src, err := readScenario(in.path)
 	if err != nil {
 		return nil, err
@@ -147,22 +168,27 @@ func (c *call) read() (*input, error) {
 			s.Seed = c.seed
 		}
 	}
+	return in, nil
+}
+
+// readWeather reads the weather file, if any, as the scenario says.
+func (c *call) readWeather(in *input) error {
 	if c.weather == "" {
-		return in, nil
+		return nil
 	}
-	if c.seeded {
+	if c.seeded && c.years == 0 {
 		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
 	}
 	in.weatherPath = filepath.ToSlash(c.weather)
 	f, err := os.Open(c.weather)
 	if err != nil {
-		return nil, noFile("weather", c.weather, err)
+		return noFile("weather", c.weather, err)
 	}
 	defer f.Close()
-	if in.weather, err = hourfile.Read(in.weatherPath, f); err != nil {
-		return nil, inputError{err}
+	if in.weather, err = hourfile.ReadWith(in.weatherPath, f, in.file.Base.FileOptions()); err != nil {
+		return inputError{err}
 	}
-	return in, nil
+	return nil
 }
 
 // readScenario reads a file, or a shipped scenario by its bare name.
@@ -236,7 +262,7 @@ func (in *input) header(s *scenarios.Scenario, y *weather.Year) report.Header {
 	if s.Variant != "" {
 		h.Title += ", variant " + s.Variant
 	}
-	h.Place = fmt.Sprintf("%s, %s %s", y.Site.Name, degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
+	h.Place = fmt.Sprintf("%s, %s %s", cmp.Or(y.Site.Name, "unnamed"), degrees(y.Site.LatDeg, "N", "S"), degrees(y.Site.LonDeg, "E", "W"))
 	h.Weather, _, _ = strings.Cut(y.Site.Source, ";") // the table of climates holds the rest
 	if in.weather != nil {
 		h.Weather = fmt.Sprintf("%s: %s", filepath.Base(in.weatherPath), y.Site.Source)
