@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"tideover/sim"
@@ -11,6 +12,7 @@ import (
 	"tideover/weather"
 	"tideover/weather/climate"
 	"tideover/weather/hourfile"
+	"tideover/weather/resample"
 )
 
 // noWeather refuses a scenario without a climate when no weather file is given either.
@@ -23,39 +25,79 @@ func (noWeather) Error() string {
 // Weather returns the year of weather for the scenario: that of a file when file is not nil, else the synthetic year of
 // its climate and seed. What the scenario pins (coordinates, offset) replaces what the weather says; the columns stay.
 func (s *Scenario) Weather(file *weather.Year) (*weather.Year, error) {
-	var y weather.Year
-	switch {
-	case file != nil:
+	if file != nil {
 		dated, err := file.WithCalendarYear(s.Site.CalendarYear)
 		if err != nil {
 			return nil, err
 		}
-		y = *dated
-	case s.Site.Climate == nil:
-		return nil, noWeather{}
-	default:
-		p := *s.Site.Climate
-		if !math.IsNaN(s.Site.LatDeg) {
-			p.LatDeg, p.LonDeg = s.Site.LatDeg, s.Site.LonDeg
-			if err := p.Check(); err != nil {
-				return nil, fmt.Errorf("the climate does not fit the pinned coordinates: %w", err)
-			}
-		}
-		if !math.IsNaN(s.Site.OffsetH) {
-			p.OffsetH = s.Site.OffsetH
-		}
-		y = *climate.New(p, s.Site.Options).Year(s.Site.CalendarYear, s.Seed, 0)
+		return s.pinned(dated, true), nil
 	}
+	years, err := s.Years(nil)
+	if err != nil {
+		return nil, err
+	}
+	return years.Year(0), nil
+}
+
+// pinned returns a year with what the scenario pins. It shares its columns with y.
+func (s *Scenario) pinned(y *weather.Year, fromFile bool) *weather.Year {
+	out := *y
 	if !math.IsNaN(s.Site.LatDeg) {
-		y.Site.LatDeg, y.Site.LonDeg = s.Site.LatDeg, s.Site.LonDeg
+		out.Site.LatDeg, out.Site.LonDeg = s.Site.LatDeg, s.Site.LonDeg
 	}
-	if file != nil && !math.IsNaN(s.Site.OffsetH) && s.Site.OffsetH != y.Site.OffsetH {
-		y.Site.OffsetH = s.Site.OffsetH
-		t := y.Start
-		y.Start = time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, y.Site.Zone())
+	if fromFile && !math.IsNaN(s.Site.OffsetH) && s.Site.OffsetH != out.Site.OffsetH {
+		out.Site.OffsetH = s.Site.OffsetH
+		t := out.Start
+		out.Start = time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), 0, 0, out.Site.Zone())
 	}
-	y.Track = y.Sun() // shared by all that run on this year
-	return &y, nil
+	if fromFile {
+		out.Track = nil
+	}
+	out.Track = out.Sun() // shared by all that run on this year
+	return &out
+}
+
+// Years is any number of years of weather, one following on the other.
+type Years struct {
+	Source string // one line: where they come from
+	year   func(k int) *weather.Year
+}
+
+// Year returns the k-th year, from 0: the same one whatever else was asked for. It may be called by several goroutines.
+func (y *Years) Year(k int) *weather.Year { return y.year(k) }
+
+// Years returns the years of weather of the scenario, from its calendar year on: synthetic ones of its climate and seed
+// or, when file is not nil, years resampled from that, which must be a measured series of at least three years.
+func (s *Scenario) Years(file *weather.Year) (*Years, error) {
+	first := s.Site.CalendarYear
+	if file != nil {
+		series, err := resample.New(file)
+		if err != nil {
+			return nil, fmt.Errorf("many years are wanted, and one year of weather is one draw: give a measured series of at least three years, or leave the file out for synthetic years of the climate (%w)", err)
+		}
+		return &Years{
+			Source: strings.TrimSuffix(fmt.Sprintf("seed %d, resampled from %d measured years: %s", s.Seed, series.Years(), file.Site.Source), ": "),
+			year:   func(k int) *weather.Year { return s.pinned(series.Year(first, s.Seed, k), true) },
+		}, nil
+	}
+	if s.Site.Climate == nil {
+		return nil, noWeather{}
+	}
+	p := *s.Site.Climate
+	if !math.IsNaN(s.Site.LatDeg) {
+		p.LatDeg, p.LonDeg = s.Site.LatDeg, s.Site.LonDeg
+		if err := p.Check(); err != nil {
+			return nil, fmt.Errorf("the climate does not fit the pinned coordinates: %w", err)
+		}
+	}
+	if !math.IsNaN(s.Site.OffsetH) {
+		p.OffsetH = s.Site.OffsetH
+	}
+	g := climate.New(p, s.Site.Options)
+	return &Years{
+		Source: fmt.Sprintf("seed %d, from monthly means: %s", s.Seed, p.Source),
+		year:   func(k int) *weather.Year { return s.pinned(g.Year(first, s.Seed, k), false) },
+	}, nil
 }
 
 // FileOptions is how a weather file is to be read for the scenario: by its layout, with what it pins.

@@ -53,6 +53,10 @@ type call struct {
 	subArray              int
 	keepAzimuth           bool
 	file                  fileFlags
+	years                 int
+	targets               []*target
+	missed                []string               // a line for each target that is
+	typed                 func(flag string) bool // reports whether a flag was given
 }
 
 // inputError is the user's to mend.
@@ -78,19 +82,24 @@ func runWithin(ctx context.Context, args []string, stdout, stderr io.Writer) (st
 		}
 	}()
 	var buffered bytes.Buffer // an answer appears whole or not at all
-	err := command(&call{ctx: ctx, stdout: &buffered, stderr: stderr}, args)
+	c := &call{ctx: ctx, stdout: &buffered, stderr: stderr}
+	err := command(c, args)
 	if err == nil {
 		if _, werr := stdout.Write(buffered.Bytes()); werr != nil {
-			if errors.Is(werr, syscall.EPIPE) {
-				return done // the reader has seen enough
+			if !errors.Is(werr, syscall.EPIPE) { // else the reader has seen enough
+				err = werr
 			}
-			err = werr
 		}
 	}
 	switch {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "tideover: interrupted; nothing was written")
 		return interrupted
+	case err == nil && len(c.missed) > 0:
+		for _, line := range c.missed {
+			fmt.Fprintf(stderr, "tideover: %s\n", line)
+		}
+		return missed
 	case err == nil:
 		return done
 	}
@@ -172,6 +181,7 @@ func command(c *call, args []string) error {
 		return err
 	}
 	c.verb, c.args, c.seeded = v, f.Args(), f.Changed("seed")
+	c.typed = f.Changed
 	return v.do(c)
 }
 
@@ -179,7 +189,7 @@ func command(c *call, args []string) error {
 func flagFault(f *pflag.FlagSet, err error) error {
 	var value *pflag.InvalidValueError
 	if errors.As(err, &value) {
-		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "bool": "true or false"}
+		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "float64": "a number", "bool": "true or false"}
 		return wrong("--%s: %q is not %s", value.GetFlag().Name, value.GetValue(), want[value.GetFlag().Value.Type()])
 	}
 	var unknown *pflag.NotExistError

@@ -29,12 +29,16 @@ var runVerb = verb{
 	example: "run trail-store --out design",
 	says: `one scenario through one year: the answer, then where the energy went
 
-The weather is the synthetic year of the scenario's climate, or that of a file.`,
+The weather is the synthetic year of the scenario's climate, or that of a file.
+With --years N it is N years one after another, the charge carried on: how
+often, how bad, how sure; then the year at one in ten in full.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
+		c.yearsFlags(f, "how many years are made ready at once")
 		f.StringVar(&c.variant, "variant", "", "run this variant of the scenario instead of its base")
 		f.StringVar(&c.out, "out", "", "write the charts, hourly.csv and result.json into this `folder`")
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
+		c.targetFlags(f)
 	},
 	do: runScenario,
 }
@@ -49,6 +53,9 @@ func runScenario(c *call) error {
 	if at, err := os.Stat(c.out); c.out != "" && err == nil && !at.IsDir() {
 		return wrong("--out: %s is a file; name a folder", c.out)
 	}
+	if err := errors.Join(c.checkYears(), c.checkTargets()); err != nil {
+		return err
+	}
 	in, err := c.read()
 	if err != nil {
 		return err
@@ -58,6 +65,9 @@ func runScenario(c *call) error {
 		if s, err = in.variant(c.variant); err != nil {
 			return err
 		}
+	}
+	if c.years > 0 {
+		return c.runYears(in, s)
 	}
 	y, err := s.Weather(in.weather)
 	if err != nil {
@@ -84,6 +94,7 @@ func runScenario(c *call) error {
 	if err := c.ctx.Err(); err != nil && c.out == "" {
 		return err
 	}
+	c.judge(&r.Answer)
 	if c.json {
 		return report.JSON(c.stdout, h, r)
 	}
@@ -91,11 +102,11 @@ func runScenario(c *call) error {
 }
 
 // writeFiles writes all files into dir, or none where ctx ends before they are written.
-func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run) error {
-	files := []report.File{
+func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run, more ...report.File) error {
+	files := append([]report.File{
 		{Name: "hourly.csv", Write: func(w io.Writer) error { return report.CSV(w, r.Hours) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return report.JSON(w, h, r) }},
-	}
+	}, more...)
 	for _, c := range []struct {
 		name  string
 		chart *plots.Chart
@@ -132,7 +143,16 @@ func (c *call) read() (*input, error) {
 	default:
 		return nil, wrong("one scenario at a time: %s is one too many", c.args[1])
 	}
-	in := &input{path: c.args[0]}
+	in, err := c.decode(c.args[0])
+	if err != nil {
+		return nil, err
+	}
+	return in, c.readFile(in)
+}
+
+// decode reads one scenario.
+func (c *call) decode(path string) (*input, error) {
+	in := &input{path: path}
 	src, err := readScenario(in.path)
 	if err != nil {
 		return nil, err
@@ -149,17 +169,23 @@ func (c *call) read() (*input, error) {
 			s.Seed = c.seed
 		}
 	}
+	return in, nil
+}
+
+// readFile reads the weather file, if any, as the scenario says.
+func (c *call) readFile(in *input) error {
 	if c.weather == "" {
-		return in, c.shiftNeedsFile()
+		return c.shiftNeedsFile()
 	}
-	if c.seeded {
+	if c.seeded && c.years == 0 {
 		fmt.Fprintln(c.stderr, "note: --seed picks a synthetic year; the weather comes from a file, so it changes nothing")
 	}
 	in.weatherPath = filepath.ToSlash(c.weather)
+	var err error
 	if in.weather, err = c.weatherFile(c.weather, in.file.Base.FileOptions()); err != nil {
-		return nil, err
+		return err
 	}
-	return in, nil
+	return nil
 }
 
 // readScenario reads a file, or a shipped scenario by its bare name.

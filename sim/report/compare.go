@@ -137,22 +137,54 @@ var terms = []struct {
 	{ledger.Curtailed, "curtailed energy", outcome},
 }
 
+// daily is what a system's flows come to in a day.
+type daily struct {
+	wh         *ledger.Flows
+	days       int
+	capacityWh float64
+}
+
+func (d daily) of(f ledger.Flow) float64 { return d.wh[f] / float64(max(1, d.days)) }
+
 // difference says in one sentence which booked flows set b apart from a, and what came of it.
 func difference(a, b *ledger.Run) string {
-	sa, sb := spanOf(a), spanOf(b)
+	parts := explained(daily{&a.Total, spanOf(a).days, a.CapacityWh}, daily{&b.Total, spanOf(b).days, b.CapacityWh})
+	without := b.Answer.DaysWithoutPower - a.Answer.DaysWithoutPower
+	byRule := b.Answer.DaysOffByRule - a.Answer.DaysOffByRule
+	switch {
+	case without < 0:
+		parts = append(parts, count(-without, "day")+" fewer without power")
+	case without > 0:
+		parts = append(parts, count(without, "day")+" more without power")
+	default:
+		parts = append(parts, fmt.Sprintf("as many days without power (%d)", b.Answer.DaysWithoutPower))
+	}
+	switch {
+	case byRule > 0 && without < 0:
+		parts = append(parts, plural(byRule, "day is", "days are")+" off by rule instead")
+	case byRule > 0:
+		parts = append(parts, count(byRule, "day")+" more off by rule")
+	case byRule < 0:
+		parts = append(parts, count(-byRule, "day")+" fewer off by rule")
+	}
+	return strings.Join(parts, "; ")
+}
+
+// explained says which booked flows set b apart from a.
+func explained(a, b daily) []string {
 	type change struct {
 		term     int
 		from, to float64 // Wh a day, rounded
 	}
 	size := func(c change) float64 { return math.Abs(c.to - c.from) }
 	var parts []string
-	if math.Abs(b.CapacityWh-a.CapacityWh) > 0.005*a.CapacityWh {
-		parts = append(parts, fmt.Sprintf("the battery holds %.0f Wh, not %.0f Wh", b.CapacityWh, a.CapacityWh))
+	if math.Abs(b.capacityWh-a.capacityWh) > 0.005*a.capacityWh {
+		parts = append(parts, fmt.Sprintf("the battery holds %.0f Wh, not %.0f Wh", b.capacityWh, a.capacityWh))
 	}
 	var changes []change
-	lessUnserved := sa.perDay(a.Total[ledger.Unserved]) - sb.perDay(b.Total[ledger.Unserved])
+	lessUnserved := a.of(ledger.Unserved) - b.of(ledger.Unserved)
 	for i, t := range terms {
-		c := change{i, math.Round(sa.perDay(a.Total[t.flow])), math.Round(sb.perDay(b.Total[t.flow]))}
+		c := change{i, math.Round(a.of(t.flow)), math.Round(b.of(t.flow))}
 		// A loss that grows by less than the loads are served more follows from serving them; and the reverse.
 		follows := t.effect == burden && t.flow != ledger.Demand &&
 			(c.to-c.from)*lessUnserved > 0 && size(c) <= math.Abs(lessUnserved)+1
@@ -188,25 +220,7 @@ func difference(a, b *ledger.Run) string {
 	if len(parts) == 0 {
 		parts = append(parts, "no booked flow differs by 1 Wh a day")
 	}
-	without := b.Answer.DaysWithoutPower - a.Answer.DaysWithoutPower
-	byRule := b.Answer.DaysOffByRule - a.Answer.DaysOffByRule
-	switch {
-	case without < 0:
-		parts = append(parts, count(-without, "day")+" fewer without power")
-	case without > 0:
-		parts = append(parts, count(without, "day")+" more without power")
-	default:
-		parts = append(parts, fmt.Sprintf("as many days without power (%d)", b.Answer.DaysWithoutPower))
-	}
-	switch {
-	case byRule > 0 && without < 0:
-		parts = append(parts, plural(byRule, "day is", "days are")+" off by rule instead")
-	case byRule > 0:
-		parts = append(parts, count(byRule, "day")+" more off by rule")
-	case byRule < 0:
-		parts = append(parts, count(-byRule, "day")+" fewer off by rule")
-	}
-	return strings.Join(parts, "; ")
+	return parts
 }
 
 // CompareJSON writes what Compare prints, and the whole ledger of each run, keyed as in result.json.
@@ -216,7 +230,7 @@ func CompareJSON(w io.Writer, h Header, names []string, runs []*ledger.Run) erro
 	for i, r := range runs {
 		variants[i] = object{
 			{"name", names[i]}, {"answer", answerOf(&r.Answer)}, {"days_by_cause", daysByCause(r)},
-			{"start", settleOf(r)}, {"ledger_wh", ledgerOf(r)}, {"warnings", list(r.Warnings)},
+			{"start", settleOf(h, r)}, {"ledger_wh", ledgerOf(r)}, {"warnings", list(r.Warnings)},
 		}
 		if i > 0 {
 			variants[i] = append(variants[i], pair{"difference", difference(runs[0], r)})

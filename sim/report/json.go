@@ -86,7 +86,11 @@ func daysByCause(r *ledger.Run) object {
 
 // flowsOf lists the light on the array and every term of the four balances.
 func flowsOf(sunlightWh float64, f *ledger.Flows) object {
-	o := object{{"sunlight", six(sunlightWh)}}
+	return append(object{{"sunlight", six(sunlightWh)}}, termsOf(f)...)
+}
+
+func termsOf(f *ledger.Flows) object {
+	var o object
 	for k, v := range f {
 		o = append(o, pair{ledger.Flow(k).String(), six(v)})
 	}
@@ -105,7 +109,10 @@ func headerOf(h Header) object {
 	}
 }
 
-func settleOf(r *ledger.Run) object {
+func settleOf(h Header, r *ledger.Run) object {
+	if h.Carried {
+		return object{{"carried_over", true}}
+	}
 	return object{
 		{"typed", r.SettlePasses == 0}, {"passes", r.SettlePasses}, {"settled", r.SettlePasses > 0 && r.Settled},
 	}
@@ -114,7 +121,9 @@ func settleOf(r *ledger.Run) object {
 // JSON writes result.json: the header, the answer, the ledger in Wh, months, outages, loads, warnings and notes.
 // Numbers are rounded to 1e-6, the residual to three digits; times are of the local clock with its offset.
 // A number that is not finite is an error, and nothing is written.
-func JSON(w io.Writer, h Header, r *ledger.Run) error {
+func JSON(w io.Writer, h Header, r *ledger.Run) error { return writeJSON(w, resultOf(h, r)) }
+
+func resultOf(h Header, r *ledger.Run) object {
 	months := make([]object, len(r.Months))
 	for i := range r.Months {
 		m := &r.Months[i]
@@ -145,10 +154,10 @@ func JSON(w io.Writer, h Header, r *ledger.Run) error {
 	for i, l := range r.Loads {
 		loads[i] = object{{"name", l.Name}, {"bus", l.Bus}, {"demand_wh", six(l.DemandWh)}}
 	}
-	return writeJSON(w, append(headerOf(h),
+	return append(headerOf(h),
 		pair{"answer", answerOf(&r.Answer)},
 		pair{"days_by_cause", daysByCause(r)},
-		pair{"start", settleOf(r)},
+		pair{"start", settleOf(h, r)},
 		pair{"shortage", shortageOf(r)},
 		pair{"ledger_wh", ledgerOf(r)},
 		pair{"months", months},
@@ -159,7 +168,7 @@ func JSON(w io.Writer, h Header, r *ledger.Run) error {
 		pair{"inverter_rated_w", six(r.InverterRatedW)},
 		pair{"warnings", list(r.Warnings)},
 		pair{"notes", list(r.Notes)},
-	))
+	)
 }
 
 func shortageOf(r *ledger.Run) object {

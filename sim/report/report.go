@@ -23,6 +23,7 @@ type Header struct {
 	Place    string // one line: name and coordinates
 	Weather  string // one line: source and year
 	System   string // one line: ratings of array, battery and inverter
+	Carried  bool   // the starting charge is that at the end of the year before
 }
 
 // columns is the width of the screen.

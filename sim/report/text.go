@@ -21,7 +21,7 @@ func Text(w io.Writer, h Header, r *ledger.Run) error {
 	field(&b, "Weather", h.Weather)
 	field(&b, "System", h.System)
 	b.WriteString("\n")
-	answer(&b, r)
+	answer(&b, h, r)
 	b.WriteString("\n")
 	table(&b, r, s)
 	b.WriteString("\n")
@@ -54,7 +54,7 @@ func verdict(a *ledger.Answer, s span) string {
 	return v
 }
 
-func answer(b *strings.Builder, r *ledger.Run) {
+func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	a := &r.Answer
 	days := fmt.Sprint(a.DaysWithoutPower)
 	var causes []string
@@ -85,7 +85,7 @@ func answer(b *strings.Builder, r *ledger.Run) {
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
 	field(b, "Coincident peak", peak)
-	field(b, "Starting charge", starting(r))
+	field(b, "Starting charge", starting(h, r))
 	field(b, "More array or battery?", why(r))
 }
 
@@ -143,9 +143,11 @@ func lowest(r *ledger.Run) string {
 	return s
 }
 
-func starting(r *ledger.Run) string {
+func starting(h Header, r *ledger.Run) string {
 	s := number(100*r.Answer.StartSOC, 1) + " % of " + number(r.CapacityWh, 0) + " Wh, "
 	switch {
+	case h.Carried:
+		return s + "carried over from the year before"
 	case r.SettlePasses == 0:
 		return s + "as typed"
 	case r.Settled:

@@ -213,7 +213,7 @@ func maybe(v float64, decimals int) string {
 	return number(v, decimals)
 }
 
-func percent(share float64) string {
+func percentOrDash(share float64) string {
 	if math.IsNaN(share) {
 		return "-"
 	}
@@ -227,7 +227,7 @@ func runsTable(b *strings.Builder, s *summary.Summary) {
 	}
 	b.WriteString("Worst runs    kWh/m2 a day   from             usual at that time of year   share\n")
 	for _, r := range s.Runs {
-		fmt.Fprintf(b, "%-14s%12s   %-17s%26s%8s\n", count(r.Days, "day"), number(r.KWhM2Day, 2), dayOf(s, r.First), number(r.UsualKWhM2Day, 2), percent(r.Share()))
+		fmt.Fprintf(b, "%-14s%12s   %-17s%26s%8s\n", count(r.Days, "day"), number(r.KWhM2Day, 2), dayOf(s, r.First), number(r.UsualKWhM2Day, 2), percentOrDash(r.Share()))
 	}
 }
 
