@@ -101,7 +101,11 @@ func rulesOf(zone *time.Location, fromS, toS int64) []rule {
 		_, off := t.Zone()
 		endS := toS
 		if _, end := t.ZoneBounds(); !end.IsZero() {
-			endS = min(toS, end.Unix())
+			e := end.Unix()
+			if e <= s { // beyond the zone's table the last rule of a year ends after 365 days, in leap years too
+				e = (dayOf(s) + 1) * dayS
+			}
+			endS = min(toS, e)
 		}
 		if k := len(rules) - 1; k >= 0 && rules[k].offS == int64(off) {
 			rules[k].toS = endS // only the zone's name changes

@@ -135,6 +135,34 @@ func TestSeveralYears(t *testing.T) {
 	}
 }
 
+// TestLeapYearsBeyondTheZonesTable: the tables of zones end in 2037; from there on the rule of the zone holds, and the
+// standard library puts the end of a leap year's last stretch on 31 December.
+func TestLeapYearsBeyondTheZonesTable(t *testing.T) {
+	for _, name := range []string{"America/Los_Angeles", "Europe/Amsterdam", "Pacific/Auckland", "Asia/Kolkata"} {
+		z := zone(t, name)
+		for year := 2036; year <= 2060; year++ {
+			_, winter := time.Date(year, 1, 1, 12, 0, 0, 0, z).Zone()
+			_, summer := time.Date(year, 7, 1, 12, 0, 0, 0, z).Zone()
+			start := time.Date(year, 1, 1, 0, 0, 0, 0, time.FixedZone("", min(winter, summer)))
+			n := int(start.AddDate(1, 0, 0).Sub(start) / time.Hour)
+			c := New(start, 60, n, z)
+			changes := 0
+			for i := 1; i < n; i++ {
+				_, was := c.StepStart(i - 1).Zone()
+				if _, is := c.StepStart(i).Zone(); is != was {
+					changes++
+				}
+				if want := c.StepStart(i).In(z).Format(time.DateOnly); c.Dates[c.Day[i]].Format(time.DateOnly) != want && i < n-1 {
+					t.Fatalf("%s, %d: step %d is booked to %s, want %s", name, year, i, c.Dates[c.Day[i]].Format(time.DateOnly), want)
+				}
+			}
+			if want := map[bool]int{true: 2, false: 0}[winter != summer]; changes != want || len(c.rules) != want+1 {
+				t.Errorf("%s, %d: %d clock changes, %d stretches of rules, want %d and %d", name, year, changes, len(c.rules), want, want+1)
+			}
+		}
+	}
+}
+
 func TestMinuteAt(t *testing.T) {
 	c := yearOf(t, "Europe/Amsterdam", 60, 60)
 	i := (31+28+29)*24 + 1 // 30 March, 01:00 standard time
