@@ -177,16 +177,22 @@ func TestLabels(t *testing.T) {
 			if len(all) < 3 {
 				t.Errorf("%s, %s: only %d texts", name, c.name, len(all))
 			}
-			for i, a := range all {
-				if a.box.Min.X < 0 || a.box.Min.Y < 0 || a.box.Max.X > chartW || a.box.Max.Y > chartH {
-					t.Errorf("%s, %s: %q leaves the paper: %v", name, c.name, a.s, a.box)
-				}
-				for _, b := range all[:i] {
-					if a.box.Min.X < b.box.Max.X && b.box.Min.X < a.box.Max.X &&
-						a.box.Min.Y < b.box.Max.Y && b.box.Min.Y < a.box.Max.Y {
-						t.Errorf("%s, %s: %q lies on %q", name, c.name, a.s, b.s)
-					}
-				}
+			apart(t, name+", "+c.name, all)
+		}
+	}
+}
+
+// apart: all texts lie on the paper and none on another.
+func apart(t *testing.T, where string, all []label) {
+	t.Helper()
+	for i, a := range all {
+		if a.box.Min.X < 0 || a.box.Min.Y < 0 || a.box.Max.X > chartW || a.box.Max.Y > chartH {
+			t.Errorf("%s: %q leaves the paper: %v", where, a.s, a.box)
+		}
+		for _, b := range all[:i] {
+			if a.box.Min.X < b.box.Max.X && b.box.Min.X < a.box.Max.X &&
+				a.box.Min.Y < b.box.Max.Y && b.box.Min.Y < a.box.Max.Y {
+				t.Errorf("%s: %q lies on %q", where, a.s, b.s)
 			}
 		}
 	}

@@ -35,7 +35,7 @@ type verb struct {
 	flags      func(f *pflag.FlagSet, c *call)
 }
 
-var verbs = []verb{runVerb, compareVerb, tiltVerb, weatherVerb, newVerb}
+var verbs = []verb{runVerb, compareVerb, spellVerb, tiltVerb, weatherVerb, newVerb}
 
 // call is one invocation of a verb.
 type call struct {
@@ -57,6 +57,7 @@ type call struct {
 	targets               []*target
 	missed                []string               // a line for each target that is
 	typed                 func(flag string) bool // reports whether a flag was given
+	spell                 spellFlags
 }
 
 // inputError is the user's to mend.
@@ -189,7 +190,8 @@ func command(c *call, args []string) error {
 func flagFault(f *pflag.FlagSet, err error) error {
 	var value *pflag.InvalidValueError
 	if errors.As(err, &value) {
-		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "float64": "a number", "bool": "true or false"}
+		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "float64": "a number",
+			"bool": "true or false", "float64Slice": "a number or several with commas between"}
 		return wrong("--%s: %q is not %s", value.GetFlag().Name, value.GetValue(), want[value.GetFlag().Value.Type()])
 	}
 	var unknown *pflag.NotExistError

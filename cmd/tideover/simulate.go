@@ -115,6 +115,11 @@ func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run,
 			report.File{Name: c.name + ".svg", Write: c.chart.SVG},
 			report.File{Name: c.name + ".png", Write: c.chart.PNG})
 	}
+	return report.WriteFiles(dir, until(ctx, files))
+}
+
+// until is the files, of which none is written any more once ctx has ended.
+func until(ctx context.Context, files []report.File) []report.File {
 	for i, f := range files {
 		files[i].Write = func(w io.Writer) error {
 			if err := ctx.Err(); err != nil {
@@ -123,7 +128,7 @@ func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run,
 			return f.Write(w)
 		}
 	}
-	return report.WriteFiles(dir, files)
+	return files
 }
 
 // input is a decoded scenario file with the weather file, if any.

@@ -111,7 +111,7 @@ func costs(a, b *study.Stand, years int) string {
 		parts = append(parts, gap(r)+" in the design month")
 	}
 	if d := a.DaysWithoutPower - b.DaysWithoutPower; d != 0 {
-		parts = append(parts, fmt.Sprintf("%s days%s", signed(perYear(d, years), decimalsOf(years)), each(years)))
+		parts = append(parts, fmt.Sprintf("%s days%s", signed(aYear(d, years), decimalsOf(years)), each(years)))
 	}
 	if len(parts) == 0 {
 		return "nothing"
@@ -119,7 +119,7 @@ func costs(a, b *study.Stand, years int) string {
 	return strings.Join(parts, ", ")
 }
 
-func perYear(days, years int) float64 { return float64(days) / float64(max(1, years)) }
+func aYear(days, years int) float64 { return float64(days) / float64(max(1, years)) }
 
 func decimalsOf(years int) int {
 	if years > 1 {
@@ -136,7 +136,7 @@ func each(years int) string {
 }
 
 func daysA(days, years int) string {
-	s := number(perYear(days, years), decimalsOf(years))
+	s := number(aYear(days, years), decimalsOf(years))
 	if years > 1 {
 		s += "/y"
 	}
@@ -170,7 +170,7 @@ func steep(s *study.Stand) string {
 	return number(lo, 0) + "-" + number(hi, 0)
 }
 
-func seasonWords(seasons []study.Season) string {
+func seasonWords(seasons []study.TiltMonths) string {
 	if len(seasons) == 1 {
 		return "never: " + number(seasons[0].TiltDeg, 0) + " deg"
 	}

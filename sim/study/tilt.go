@@ -33,15 +33,15 @@ type Stand struct {
 // TiltDeg is the tilt, degrees, of a stand that is never turned; of another, that of January.
 func (s *Stand) TiltDeg() float64 { return s.TiltByMonth[0] }
 
-// Season is some months with one tilt.
-type Season struct {
+// TiltMonths is some months with one tilt.
+type TiltMonths struct {
 	Months  []time.Month // in order, from the first of the season
 	TiltDeg float64
 }
 
 // Turned is an array turned by hand at the ends of its seasons.
 type Turned struct {
-	Seasons []Season
+	Seasons []TiltMonths
 	Stand
 }
 
@@ -337,7 +337,7 @@ func (t *tilting) turned(curve []Stand) (byEnergy, byMonth []Turned, err error) 
 						best = k
 					}
 				}
-				a.Seasons = append(a.Seasons, Season{months, curve[best].TiltDeg()})
+				a.Seasons = append(a.Seasons, TiltMonths{months, curve[best].TiltDeg()})
 			}
 			all = append(all, a)
 		}
