@@ -3,6 +3,7 @@ module tideover
 go 1.26.0
 
 require (
+	github.com/google/go-cmp v0.7.0
 	github.com/rogpeppe/go-internal v1.14.1
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/schollz/progressbar/v3 v3.19.1

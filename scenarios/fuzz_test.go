@@ -145,26 +145,3 @@ func TestHostileFilesTakeLittleTime(t *testing.T) {
 		}
 	}
 }
-
-// FuzzDecode is FuzzParse with the real boxes behind the decoder.
-func FuzzDecode(f *testing.F) {
-	for _, b := range bad {
-		f.Add([]byte(b.src))
-	}
-	files, err := Shipped.ReadDir(".")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, file := range files {
-		src, err := Shipped.ReadFile(file.Name())
-		if err != nil {
-			f.Fatal(err)
-		}
-		f.Add(src)
-	}
-	f.Add([]byte("<<:")) // no array, hidden or not
-	f.Fuzz(func(t *testing.T, src []byte) {
-		_, err := Decode("cabin.yaml", src)
-		inside(t, src, err)
-	})
-}

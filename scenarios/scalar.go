@@ -262,7 +262,7 @@ func slip(k limit.Key, msg string) string {
 		return would(v/100, ": it looks like percent; %s %% is %s")
 	case u == "degC":
 		return would(math.Round((v-32)/1.8), ": it looks like degF; %s degF is about %s degC")
-	case slices.Contains([]string{"W", "A", "V", "Wh"}, u) && v > k.Range.Hi:
+	case slices.Contains([]string{"W", "A", "V", "Wh", "m"}, u) && v > k.Range.Hi:
 		return would(v/1000, ": it looks like m"+u+"; %s m"+u+" is %s "+u)
 	case slices.Contains([]string{"W", "V", "Wh"}, u) && v > 0:
 		return would(v*1000, ": it looks like k"+u+"; %s k"+u+" is %s "+u)

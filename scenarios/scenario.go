@@ -191,7 +191,7 @@ func Decode(file string, src []byte) (*File, error) {
 	out := &File{}
 	if root, ok := d.parse(); ok {
 		d.each(root, func(variant string, root entry) {
-			s := d.scenario(root)
+			s := d.scenario(root).Scenario
 			s.Variant = variant
 			if variant == "" {
 				out.Base = s
@@ -206,7 +206,7 @@ func Decode(file string, src []byte) (*File, error) {
 	return out, nil
 }
 
-func (d *decoder) scenario(root entry) *Scenario {
+func (d *decoder) scenario(root entry) *draft {
 	f := newDraft()
 	d.root = child{box: &f.top, below: f.parts(d)}
 	d.typed = map[string]bool{}
@@ -217,7 +217,7 @@ func (d *decoder) scenario(root entry) *Scenario {
 	sec := d.section(root, d.root.box, d.root.below...)
 	f.Seed = uint64(f.top.seed)
 	if len(d.found)+d.more > faults {
-		return f.Scenario
+		return f
 	}
 	sys := &f.System
 	for i, l := range sys.Loads {
@@ -245,7 +245,8 @@ func (d *decoder) scenario(root entry) *Scenario {
 		}
 	}
 	d.fits(sec, f.Scenario)
-	return f.Scenario
+	d.loadsFit(f)
+	return f
 }
 
 // site reads where the building stands. Means that are typed make a climate of their own.
@@ -322,6 +323,19 @@ func (d *decoder) fits(sec *section, s *Scenario) {
 		case o.NotStartedW > 0:
 			d.fault(at, path+".modules_in_series", strings+": too little for the controller ever to start, as it wants "+
 				tenth(c.StartV(chargeV))+" V open-circuit", example)
+		}
+	}
+}
+
+// loadsFit refuses loads beside which the array is nothing: the watts of one of them are in other units.
+func (d *decoder) loadsFit(f *draft) {
+	const most = 200
+	ratedW := f.System.RatedW()
+	for i, l := range f.System.Loads {
+		onW := max(l.PowerW, l.ChargerPowerW*float64(min(l.Count, l.Chargers)))
+		if onW > most*ratedW {
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("draws %s W, over %d times the array's %s W: is one of the two in mW or kW?",
+				limit.Plain(onW), most, limit.Plain(ratedW)), "")
 		}
 	}
 }

@@ -412,6 +412,11 @@ func (p *Plant) strong(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		p.charge(fl, in, chargeAh, loadW, spanH, off)
 		return true
 	}
+	if off && chargeAh <= 0 { // flat, and the rating lets through less than the standby
+		fl.outW, fl.clippedW = 0, 0
+		p.sleep(fl, chargeAh, spanH)
+		return true
+	}
 	return p.discharge(fl, in, chargeAh, fl.outW-loadW, spanH, off)
 }
 

@@ -78,7 +78,7 @@ func (y *Year) Len() int { return len(y.GHIWm2) }
 
 // Sun returns where the sun is in each step, worked out if need be. Do not change it.
 func (y *Year) Sun() []sun.Step {
-	if y.Track != nil {
+	if len(y.Track) == y.Len() {
 		return y.Track
 	}
 	return sun.Track(y.Start, y.StepH(), y.Len(), y.Site.Sun())

@@ -20,7 +20,7 @@ func Spell(w io.Writer, h Header, s *study.Spells) error {
 	var b strings.Builder
 	b.WriteString(cut(h.Title, columns) + "\n")
 	for k, share := range s.Shares {
-		b.WriteString("\nA dull spell at " + percent(share) + " % of the usual sun:\n")
+		b.WriteString("\nA dull spell at " + wholePercent(share) + " % of the usual sun:\n")
 		for _, season := range s.Seasons(k) {
 			paragraph(&b, "- ", sentence(s, season))
 		}
@@ -51,7 +51,7 @@ func Spell(w io.Writer, h Header, s *study.Spells) error {
 }
 
 // percent prints a share as the user typed it.
-func percent(share float64) string {
+func wholePercent(share float64) string {
 	return strconv.FormatFloat(math.Round(1e6*share)/1e4, 'f', -1, 64)
 }
 
@@ -132,7 +132,7 @@ func spellMonths(b *strings.Builder, s *study.Spells) {
 		row("dates off", all[0], func(m *study.SpellMonth) string { return fmt.Sprint(m.DatesOff) })
 	}
 	for k, share := range s.Shares {
-		b.WriteString("at " + percent(share) + " % of the usual sun\n")
+		b.WriteString("at " + wholePercent(share) + " % of the usual sun\n")
 		days := func(n int) string {
 			if n == s.Days {
 				return fmt.Sprintf("%d+", n)
@@ -167,7 +167,7 @@ func often(b *strings.Builder, s *study.Spells) {
 	}
 	b.WriteString("\n")
 	for k, share := range s.Shares {
-		b.WriteString(left("  at "+percent(share)+" % or under", 30))
+		b.WriteString(left("  at "+wholePercent(share)+" % or under", 30))
 		for _, d := range oftenDays {
 			if d <= s.Days {
 				b.WriteString(right(perYear(s.Often.PerYear(k, d)), 7))

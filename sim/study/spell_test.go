@@ -18,29 +18,15 @@ import (
 	"tideover/weather/climate"
 )
 
-func shipped(t testing.TB, name string) (*scenarios.Scenario, *sim.System, *weather.Year) {
+func firstYear(t testing.TB, name string) (*scenarios.Scenario, *sim.System, *weather.Year) {
 	t.Helper()
-	src, err := scenarios.Shipped.ReadFile(name + ".yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := scenarios.Decode(name, src)
-	if err != nil {
-		t.Fatal(err)
-	}
-	y, err := f.Base.Weather(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := f.Base.Place(y, false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f.Base, p.System, y
+	var sc *scenarios.Scenario
+	sys, years := shipped(t, name, func(s *scenarios.Scenario) { sc = s })
+	return sc, sys, years.Year(0)
 }
 
 func TestSpellsOnOneCoreOrEight(t *testing.T) {
-	sc, sys, y := shipped(t, "trail-store")
+	sc, sys, y := firstYear(t, "trail-store")
 	g := climate.New(*sc.Site.Climate, sc.Site.Options)
 	year := func(k int) *weather.Year { return g.Year(2025, sc.Seed, k) }
 	var first *study.Spells
@@ -70,7 +56,7 @@ func TestSpellsOnOneCoreOrEight(t *testing.T) {
 }
 
 func TestSpellsAreInterrupted(t *testing.T) {
-	_, sys, y := shipped(t, "ewe-barn")
+	_, sys, y := firstYear(t, "ewe-barn")
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	if _, err := study.RunSpells(ctx, sys, y, []float64{0.1}, 30, 2); !errors.Is(err, context.Canceled) {
@@ -151,7 +137,7 @@ func flat(year int, dullShare float64, dull ...int) *weather.Year {
 
 // TestHowOften counts by hand. Around a dull day the usual is the mean of 31 days of four years, 124 of them.
 func TestHowOften(t *testing.T) {
-	_, sys, _ := shipped(t, "ewe-barn")
+	_, sys, _ := firstYear(t, "ewe-barn")
 	sys.Surface.TiltDeg = 0
 	sys.Zone = time.UTC
 	// Four years. In the second, 100 to 104 (April) give nothing: one spell of at least 1, 2, 3, 4 and 5 days, and at a
@@ -185,7 +171,7 @@ func TestHowOften(t *testing.T) {
 
 // TestTheAverageDayHasNoSpell: repeated all year it is never under a fifth of the usual.
 func TestTheAverageDayHasNoSpell(t *testing.T) {
-	sc, sys, _ := shipped(t, "trail-store")
+	sc, sys, _ := firstYear(t, "trail-store")
 	g := climate.New(*sc.Site.Climate, sc.Site.Options)
 	o, err := study.HowOften(context.Background(), sys, func(int) *weather.Year { return g.AverageYear(2025) }, 1, []float64{0.2}, 1, 1)
 	if err != nil {
@@ -201,7 +187,7 @@ func TestTheAverageDayHasNoSpell(t *testing.T) {
 func BenchmarkSpell(b *testing.B) {
 	for _, name := range []string{"trail-store", "clay-studio", "ewe-barn"} {
 		b.Run(name, func(b *testing.B) {
-			_, sys, y := shipped(b, name)
+			_, sys, y := firstYear(b, name)
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := study.RunSpells(context.Background(), sys, y, []float64{0.1, 0.2}, 30, runtime.NumCPU()); err != nil {

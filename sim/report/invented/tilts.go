@@ -34,7 +34,7 @@ func Tilts() *study.Tilts {
 			a := study.Turned{Stand: stand(28+float64(i)+30*float64(k), 180, 14-i)}
 			a.HarvestWh *= 1 + 0.03*float64(i)
 			for j, months := range seasons {
-				a.Seasons = append(a.Seasons, study.Season{Months: months, TiltDeg: 60 - 12*float64(j)})
+				a.Seasons = append(a.Seasons, study.TiltMonths{Months: months, TiltDeg: 60 - 12*float64(j)})
 			}
 			*all = append(*all, a)
 		}

@@ -1,0 +1,260 @@
+package scenarios
+
+import (
+	"encoding/json"
+	"reflect"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"gopkg.in/yaml.v3"
+
+	"tideover/sim/limit"
+)
+
+// drafts decodes src and returns each variant's draft with the tree it was read from.
+func drafts(src []byte) (found []*draft, trees []*yaml.Node, err error) {
+	d := newDecoder("cabin.yaml", src)
+	if root, ok := d.parse(); ok {
+		d.each(root, func(_ string, root entry) {
+			found, trees = append(found, d.scenario(root)), append(trees, root.value)
+		})
+	}
+	return found, trees, d.err()
+}
+
+func quoted(s string) string {
+	text, _ := json.Marshal(s)
+	return string(text)
+}
+
+// child returns the value of a key, or nil.
+func childOf(n *yaml.Node, key string) *yaml.Node {
+	for pair := range slices.Chunk(n.Content, 2) {
+		if pair[0].Value == key {
+			return pair[1]
+		}
+	}
+	return nil
+}
+
+// print writes the keys of a box as its declarations print them, defaults and all. Words, which only the box can read, are
+// written as they were typed.
+func print(b *strings.Builder, indent string, box box, typed *yaml.Node, below []child) {
+	for _, k := range box.Keys() {
+		at, v := childOf(typed, k.Name), k.Value()
+		switch {
+		case k.Kind == limit.Words && at == nil, v == "NaN" && at == nil, k.Kind == limit.Text && v == "":
+			continue
+		case k.Kind == limit.Words && at.Kind == yaml.SequenceNode:
+			var items []string
+			for _, item := range at.Content {
+				items = append(items, quoted(item.Value))
+			}
+			v = "[" + strings.Join(items, ", ") + "]"
+		case k.Kind == limit.Words:
+			v = quoted(at.Value)
+		case k.Kind == limit.Text:
+			v = quoted(v)
+		}
+		b.WriteString(indent + k.Name + ": " + v + "\n")
+	}
+	for _, c := range below {
+		if at := childOf(typed, c.name); at != nil {
+			b.WriteString(indent + c.name + ":\n")
+			print(b, indent+"  ", c.box, at, c.below)
+		}
+	}
+}
+
+// many returns the items of a list, or the one item that stands in its place.
+func many(n *yaml.Node) []*yaml.Node {
+	if n.Kind == yaml.SequenceNode {
+		return n.Content
+	}
+	return []*yaml.Node{n}
+}
+
+// printPanels writes the sub-arrays of a draft as a list.
+func printPanels(b *strings.Builder, f *draft, typed *yaml.Node) {
+	items := many(typed)
+	for i, sub := range f.System.SubArrays() {
+		b.WriteString("  -\n")
+		print(b, "    ", &panels{&sub.Array, &sub.Surface}, items[i], []child{{name: "module", box: &sub.Array.Module}})
+		for j := range sub.Surface.Shades {
+			if j == 0 {
+				b.WriteString("    shade:\n")
+			}
+			b.WriteString("      -\n")
+			print(b, "        ", &sub.Surface.Shades[j], many(childOf(items[i], "shade"))[j], nil)
+		}
+	}
+}
+
+// printed is a draft as YAML.
+func printed(f *draft, typed *yaml.Node) string {
+	var b strings.Builder
+	print(&b, "", &f.top, typed, nil)
+	for _, c := range f.parts(nil) {
+		at := childOf(typed, c.name)
+		switch {
+		case at == nil:
+		case c.name == "array":
+			b.WriteString("array:\n")
+			printPanels(&b, f, at)
+		case c.kinds != nil:
+			b.WriteString(c.name + ":\n")
+			if len(f.System.Loads) == 0 {
+				b.WriteString("  {}\n")
+			}
+			for i := range f.System.Loads {
+				l := &f.System.Loads[i]
+				b.WriteString("  " + quoted(l.Name) + ":\n")
+				print(&b, "    ", l, childOf(at, l.Name), nil)
+			}
+		default:
+			b.WriteString(c.name + ":\n")
+			before := b.Len()
+			print(&b, "  ", c.box, at, c.below)
+			if b.Len() == before {
+				b.WriteString("  {}\n")
+			}
+		}
+	}
+	return b.String()
+}
+
+var sameValues = []cmp.Option{
+	cmpopts.EquateNaNs(), cmp.Exporter(func(reflect.Type) bool { return true }),
+	cmp.Comparer(func(a, b *time.Location) bool { return a.String() == b.String() }),
+}
+
+// roundTrip prints what was decoded and decodes it again: the values are equal.
+func roundTrip(t *testing.T, src []byte, found []*draft, trees []*yaml.Node) {
+	t.Helper()
+	for i, f := range found {
+		text := printed(f, trees[i])
+		again, _, err := drafts([]byte(text))
+		if err != nil {
+			t.Fatalf("%q, %q: its values, printed, are refused: %v\n%s", src, f.Variant, err, text)
+		}
+		g := again[0]
+		f.Variant, f.Note = "", ""
+		for _, pair := range [][2]any{{f.Scenario, g.Scenario}, {f.station, g.station}, {f.means, g.means}, {f.layout, g.layout}} {
+			if diff := cmp.Diff(pair[0], pair[1], sameValues...); diff != "" {
+				t.Fatalf("%q: decoded, printed and decoded again it differs (-first +second):\n%s\n%s", src, diff, text)
+			}
+		}
+	}
+}
+
+var compiledOnce = sync.OnceValue(func() *jsonschema.Schema {
+	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(Schema))
+	if err != nil {
+		panic(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("scenario.json", doc); err != nil {
+		panic(err)
+	}
+	return c.MustCompile("scenario.json")
+})
+
+// seeds are the files that a fuzzer starts from.
+func seeds(f *testing.F) {
+	for _, b := range bad {
+		f.Add([]byte(b.src))
+	}
+	for _, src := range rightFiles(f) {
+		f.Add(src)
+	}
+	for name, src := range wrongFiles(f) {
+		if len(src) < 20_000 {
+			f.Add(src)
+		}
+		_ = name
+	}
+	f.Add([]byte(everyKey))
+}
+
+// everyKey has a value for keys that no other file has.
+const everyKey = `name: "every: key"
+about: |
+  two
+  lines
+step_min: 15
+seed: 7
+site:
+  latitude_deg: -41.3
+  longitude_deg: 174.8
+  utc_offset_h: 12
+  zone: Pacific/Auckland
+  calendar_year: 2024
+  persistence: 0.2
+  means:
+    ghi_kwh_m2_day: [6.6, 5.6, 4.4, 2.9, 1.9, 1.5, 1.7, 2.4, 3.5, 4.7, 5.9, 6.6]
+    temp_mean_c: [17, 17, 16, 14, 12, 10, 9, 9, 11, 12, 14, 16]
+    temp_min_c: [14, 14, 13, 11, 9, 7, 6, 6, 8, 9, 11, 13]
+    temp_max_c: [20, 21, 19, 17, 14, 12, 11, 12, 14, 15, 17, 19]
+    years: 10
+weather:
+  time: [date, YYYY-MM-DD, hour, hh]
+  ghi: [Q, J/cm2]
+  temp: [T, 0.1 C]
+  missing: [-7999, 990]
+  clock: +05:30
+array: {modules_in_series: 2, tilt_deg: 10, azimuth_deg: 12.5, age_years: 3, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75, cells: 36, mounting: on_boards},
+        shade: [{hours: after 15:00, season: 1 Oct to 31 Mar}, {hours: "06:00 to 09:00"}]}
+controller: {max_current_a: 20, max_input_v: 75, max_input_w: 290}
+battery: {capacity_ah: 50.5, nominal_v: 12, start_soc: 0.5, min_off_min: 3}
+inverter: {mode: timetable, days: [mon to fri, sun], hours: ["22:00 to 06:00", "08:00 to 09:30"], season: ["1 Oct to 31 Mar", jun], rated_w: 300, idle_w: 3}
+wiring: {battery_length_m: 1, battery_area_mm2: 10}
+loads:
+  5: {kind: always_on, power_w: 1, bus: dc, on_minutes_per_hour: 7}
+  "a.b": {kind: motion_light, power_w: 6, visits_per_night: 3, standby_in_daylight: false}
+  dusk: {kind: dusk_to_dawn, power_w: 4, hours: "20:00 to 23:00", bus: dc}
+  packs: {kind: packs, count: 3, chargers: 2, pack_energy_wh: 90, charger_power_w: 90, at: "18:00", unplug: never, depth: 0.5}
+variants:
+  two: {array: [{tilt_deg: 60, azimuth_deg: 0, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75, cells: 36}}, {tilt_deg: 20, azimuth_deg: 90, module: {power_w: 50, mp_voltage_v: 18.6, mp_current_a: 2.69, oc_voltage_v: 22.3, sc_current_a: 2.9, cells: 36}, shade: {hours: "12:00 to 15:00"}}]}
+  none: {loads: {5: removed, packs: {unplug: "07:00"}}}
+  box: {controller: removed, battery: removed, inverter: removed, wiring: removed, station: {energy_wh: 512, max_input_w: 200, min_input_v: 11, max_input_v: 60, output_w: 500, awake_w: 3, outlets_on_w: 8}}
+`
+
+func TestRoundTrip(t *testing.T) {
+	files := rightFiles(t)
+	files["every key"] = []byte(everyKey)
+	for name, src := range files {
+		found, trees, err := drafts(src)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		roundTrip(t, src, found, trees)
+		if v, ok := tree(src); !ok || compiledOnce().Validate(v) != nil {
+			t.Errorf("%s: the schema refuses what the decoder takes: %v", name, compiledOnce().Validate(v))
+		}
+	}
+}
+
+// FuzzDecode: no panic; every error has a place in the file; what decodes survives a round trip, and the schema takes it.
+func FuzzDecode(f *testing.F) {
+	seeds(f)
+	f.Fuzz(func(t *testing.T, src []byte) {
+		found, trees, err := drafts(src)
+		inside(t, src, err)
+		if err != nil {
+			return
+		}
+		roundTrip(t, src, found, trees)
+		if v, ok := tree(src); ok {
+			if err := compiledOnce().Validate(v); err != nil {
+				t.Fatalf("%q: the schema refuses what the decoder takes: %v", src, err)
+			}
+		}
+	})
+}

@@ -1,0 +1,283 @@
+package scenarios
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tideover/sim"
+	"tideover/sim/ledger"
+	"tideover/sim/limit"
+	"tideover/weather"
+)
+
+// week is seven days of weather, three dark and frosty, four bright, somewhere in a year: a scenario's site where it pins
+// one. Its light is a half sine from 6 to 18 o'clock; no model knows the difference.
+func week(s *Scenario, pick int) *weather.Year {
+	site := weather.Site{Name: "week", LatDeg: 47, LonDeg: 8, OffsetH: 1}
+	if c := s.Site.Climate; c != nil {
+		site.LatDeg, site.LonDeg, site.OffsetH = c.LatDeg, c.LonDeg, c.OffsetH
+	}
+	if !math.IsNaN(s.Site.LatDeg) {
+		site.LatDeg, site.LonDeg = s.Site.LatDeg, s.Site.LonDeg
+	}
+	if !math.IsNaN(s.Site.OffsetH) {
+		site.OffsetH = s.Site.OffsetH
+	}
+	y := &weather.Year{Site: site, StepMin: 60, GHIWm2: make([]float64, 168), TempC: make([]float64, 168)}
+	y.Start = time.Date(s.Site.CalendarYear, time.January, 1+pick%359, 0, 0, 0, 0, site.Zone())
+	for i := range y.GHIWm2 {
+		peak, mean := 40.0, -6.0
+		if i >= 72 {
+			peak, mean = 800, 8
+		}
+		sun := math.Sin(math.Pi * (float64(i%24) + 0.5 - 6) / 12)
+		y.GHIWm2[i], y.TempC[i] = peak*max(0, sun), mean+5*sun
+	}
+	return y
+}
+
+// runs holds a scenario to the promise that whatever validates runs, balances and keeps within its bounds.
+func runs(t interface {
+	Helper()
+	Fatalf(string, ...any)
+}, text string, s *Scenario, pick int) {
+	t.Helper()
+	y := week(s, pick)
+	p, err := s.Place(y, true)
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	r, err := sim.Prepare(p.System, y).Run(true)
+	if err != nil {
+		t.Fatalf("day %d, variant %q: %v\n%s", pick%359, s.Variant, err, text)
+	}
+	if !(r.Residual() <= 1e-9) {
+		t.Fatalf("day %d, variant %q: residual %v\n%s", pick%359, s.Variant, r.Residual(), text)
+	}
+	for f, wh := range r.Total {
+		// A flow that is a difference of others may be off by rounding, next to the largest of them.
+		if flow := ledger.Flow(f); !(wh >= -1e-9*(1+r.Total[ledger.Array]+r.Total[ledger.Demand]+r.Total[ledger.BatteryIn]) || flow == ledger.StoreChange) || math.IsInf(wh, 0) || math.IsNaN(wh) {
+			t.Fatalf("day %d, variant %q: %v is %v Wh\n%s", pick%359, s.Variant, flow, wh, text)
+		}
+	}
+	for i, soc := range r.Hours.SOC {
+		if !(soc >= -1e-9 && soc <= 1+1e-9) {
+			t.Fatalf("day %d, variant %q: state of charge %v after step %d\n%s", pick%359, s.Variant, soc, i, text)
+		}
+	}
+	a := r.Answer
+	if !(a.UnservedShare >= 0 && a.UnservedShare <= 1+1e-9) || !(a.HoursWithoutPower >= 0 && a.HoursWithoutPower <= 170) || a.DaysWithoutPower > 8 {
+		t.Fatalf("day %d, variant %q: %+v\n%s", pick%359, s.Variant, a, text)
+	}
+}
+
+// FuzzRun: whatever text decodes runs and balances.
+func FuzzRun(f *testing.F) {
+	for _, src := range rightFiles(f) {
+		f.Add(string(src), uint16(0))
+	}
+	f.Add(everyKey, uint16(80))
+	f.Fuzz(func(t *testing.T, text string, pick uint16) {
+		file, err := Decode("cabin.yaml", []byte(text))
+		if err != nil {
+			return
+		}
+		runs(t, text, file.Base, int(pick))
+		for _, v := range file.Variants[:min(2, len(file.Variants))] {
+			runs(t, text, v, int(pick))
+		}
+	})
+}
+
+// some are words for the keys that only the boxes can read.
+var some = map[string][]string{
+	"azimuth_deg": {"equator", "0", "90", "359.9", "180"}, "start_soc": {"settled", "0", "0.5", "1"},
+	"days": {"mon", "weekend", "[tue, thu]", "every day"}, "hours": {`"22:00 to 06:00"`, `"00:00 to 24:00"`, `["06:10 to 07:45", "12:00 to 12:01"]`},
+	"season": {`"1 Oct to 31 Mar"`, "jun", `["1 Jan to 5 Jan", "20 Feb to 3 Aug"]`}, "at": {`"00:00"`, `"23:59"`, `"08:30"`},
+	"unplug": {"never", `"17:00"`, `"00:00"`}, "zone": {"Europe/Amsterdam", "Australia/Lord_Howe", "America/Havana", "UTC"},
+	"horizon": nil, "climate": {"Cairo", "Juneau AK", "Wellington"},
+}
+
+// value draws something that may be right for a key: anywhere in its range, its ends more often.
+func drawn(t *rapid.T, k limit.Key) string {
+	switch k.Kind {
+	case limit.Number, limit.Whole:
+		lo, hi := -1e4, 1e4
+		if k.Range.HasLo {
+			lo = k.Range.Lo
+		}
+		if k.Range.HasHi {
+			hi = k.Range.Hi
+		}
+		var v float64
+		switch rapid.IntRange(0, 15).Draw(t, "where") {
+		case 0:
+			if v = lo; k.Range.LoOpen {
+				v = lo + 1e-6*(hi-lo)
+			}
+		case 1:
+			v = hi
+		case 2:
+			v = rapid.Float64Range(lo, hi).Draw(t, "between")
+		case 3: // near zero or far from it
+			v = math.Pow(10, rapid.Float64Range(-8, 8).Draw(t, "power"))
+		default: // about what its example says
+			_, _ = fmt.Sscan(k.Example, &v)
+			v *= rapid.Float64Range(0.5, 1.8).Draw(t, "times")
+		}
+		v = min(max(v, lo), hi)
+		if k.Kind == limit.Whole {
+			v = math.Round(v)
+		} else if v, _ = roundTo(v, 6); v == 0 {
+			v = 0 // no minus zero
+		}
+		return limit.Plain(v)
+	case limit.Flag:
+		return rapid.SampledFrom([]string{"true", "false"}).Draw(t, "flag")
+	case limit.Choice:
+		return rapid.SampledFrom(k.Choices).Draw(t, "choice")
+	case limit.Words:
+		if words := some[k.Name]; words != nil {
+			return rapid.SampledFrom(words).Draw(t, "words")
+		}
+	}
+	return ""
+}
+
+func roundTo(v float64, digits int) (float64, error) {
+	var out float64
+	_, err := fmt.Sscan(fmt.Sprintf("%.*g", digits, v), &out)
+	return out, err
+}
+
+// drawSection writes some of the keys of a box, those that must be typed among them.
+func drawSection(t *rapid.T, b *strings.Builder, indent string, box box, fixed map[string]string) {
+	for _, k := range box.Keys() {
+		v, ok := fixed[k.Name]
+		switch {
+		case ok:
+		case !k.Need && rapid.IntRange(0, 3).Draw(t, "typed "+k.Name) > 0:
+			continue
+		case k.Need && rapid.IntRange(0, 3).Draw(t, "odd "+k.Name) > 0:
+			v = k.Example
+		default:
+			v = drawn(t, k)
+		}
+		if v != "" {
+			fmt.Fprintf(b, "%s%s: %s\n", indent, k.Name, v)
+		}
+	}
+}
+
+// drawText writes a scenario whose values may be anything that its keys allow by themselves.
+func drawText(t *rapid.T) string {
+	var b strings.Builder
+	f := newDraft()
+	drawSection(t, &b, "", &f.top, map[string]string{"name": "x", "step_min": rapid.SampledFrom([]string{"60", "60", "60", "30", "15", "5", "1"}).Draw(t, "step")})
+	box := rapid.Bool().Draw(t, "all in one")
+	for _, c := range f.parts(nil) {
+		switch {
+		case c.name == "weather" || c.name == variantsKey || c.instead && !box || c.unless != "" && box || !c.need && !c.instead && rapid.IntRange(0, 2).Draw(t, "without") == 0:
+			continue
+		case c.kinds != nil:
+			b.WriteString("loads:\n")
+			for i := range rapid.IntRange(1, 4).Draw(t, "loads") {
+				k := rapid.SampledFrom(c.kinds).Draw(t, "kind")
+				fmt.Fprintf(&b, "  load %d:\n", i)
+				fixed := map[string]string{"kind": k.name, "note": ""}
+				if k.name == "timetable" {
+					fixed["hours"] = rapid.SampledFrom(some["hours"]).Draw(t, "hours")
+				}
+				drawSection(t, &b, "    ", k.box, fixed)
+			}
+			continue
+		}
+		fmt.Fprintf(&b, "%s:\n", c.name)
+		before := b.Len()
+		fixed := map[string]string{}
+		if c.unless != "" || c.instead { // the mode and its hours go together
+			mode := rapid.IntRange(0, 2).Draw(t, "mode")
+			fixed["mode"] = []string{"always_on", "on_demand", "timetable"}[mode]
+			for _, key := range []string{"days", "hours", "season"} {
+				if fixed[key] = ""; mode == 2 && (key == "hours" || rapid.Bool().Draw(t, "limited")) {
+					fixed[key] = rapid.SampledFrom(some[key]).Draw(t, key)
+				}
+			}
+		}
+		if c.name == "wiring" {
+			for _, k := range c.box.Keys() {
+				fixed[k.Name] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, k.Name))
+			}
+		}
+		if c.name == "site" {
+			fixed = map[string]string{"latitude_deg": "", "longitude_deg": "", "utc_offset_h": ""}
+			if rapid.Bool().Draw(t, "pinned") {
+				lon := rapid.Float64Range(-180, 180).Draw(t, "lon")
+				fixed = map[string]string{"climate": "", "latitude_deg": limit.Plain(math.Round(100*rapid.Float64Range(-90, 90).Draw(t, "lat")) / 100), "longitude_deg": limit.Plain(math.Round(100*lon) / 100),
+					"utc_offset_h": limit.Plain(math.Round(min(14, max(-12, lon/15))))}
+			}
+		}
+		drawSection(t, &b, "  ", c.box, fixed)
+		for _, below := range c.below {
+			if !below.need {
+				continue
+			}
+			// A plate that agrees with itself, of any size.
+			v, a := rapid.Float64Range(1, 300).Draw(t, "volts"), rapid.Float64Range(0.01, 30).Draw(t, "amps")
+			fmt.Fprintf(&b, "  %s:\n", below.name)
+			drawSection(t, &b, "    ", below.box, map[string]string{"power_w": limit.Plain(v * a), "mp_voltage_v": limit.Plain(v), "mp_current_a": limit.Plain(a),
+				"oc_voltage_v": limit.Plain(1.2 * v), "sc_current_a": limit.Plain(1.06 * a), "cells": ""})
+		}
+		if b.Len() == before {
+			b.WriteString("  {}\n")
+		}
+	}
+	return b.String()
+}
+
+// systemRuns is the promise for scenarios drawn from the declarations of the keys themselves, so that a new key is drawn
+// as soon as it is declared.
+func systemRuns(t *rapid.T) {
+	text := drawText(t)
+	file, err := Decode("drawn.yaml", []byte(text))
+	if err != nil {
+		return
+	}
+	runs(t, text, file.Base, rapid.IntRange(0, 358).Draw(t, "day"))
+}
+
+// By hand: go test ./scenarios -run DrawnScenariosRun -rapid.checks=1000000
+func TestDrawnScenariosRun(t *testing.T) { rapid.Check(t, systemRuns) }
+
+// A good part of what is drawn decodes, or the promise would be held by nothing.
+func TestDrawnScenariosDecode(t *testing.T) {
+	decoded, faults := 0, map[string]int{}
+	const n = 2000
+	for seed := range n {
+		text := rapid.Custom(drawText).Example(seed)
+		if _, err := Decode("drawn.yaml", []byte(text)); err == nil {
+			decoded++
+		} else {
+			for _, e := range err.(Errors) {
+				field := e.Field
+				faults[field+": "+e.Fault[min(len(e.Fault), 0):min(len(e.Fault), 60)]]++
+			}
+		}
+	}
+	t.Logf("%d of %d drawn scenarios decode", decoded, n)
+	if testing.Verbose() {
+		for f, c := range faults {
+			if c > n/50 {
+				t.Logf("%5d %s", c, f)
+			}
+		}
+	}
+	if decoded < n/20 {
+		t.Errorf("%d of %d drawn scenarios decode, want at least a twentieth", decoded, n)
+	}
+}
