@@ -18,10 +18,10 @@ func SpellMap(s *study.Spells) *Chart {
 	if len(s.Shares) == 0 || len(s.Dates) == 0 || s.Days == 0 {
 		panic(fmt.Sprintf("plots: SpellMap: %d shares, %d dates, %d days: want at least one of each", len(s.Shares), len(s.Dates), s.Days))
 	}
-	seasons := s.Seasons(0)
-	worst := slices.MinFunc(seasons, func(a, b study.Season) int { return a.Days - b.Days })
+	stretches := s.Stretches(0)
+	worst := slices.MinFunc(stretches, func(a, b study.Stretch) int { return a.Days - b.Days })
 	when := worst.String()
-	if !slices.ContainsFunc(seasons, func(n study.Season) bool { return n.Days != worst.Days }) {
+	if !slices.ContainsFunc(stretches, func(n study.Stretch) bool { return n.Days != worst.Days }) {
 		when = "all year"
 	}
 	carried := count(worst.Days, "day") + " carried"

@@ -66,32 +66,47 @@ func print(b *strings.Builder, indent string, box box, typed *yaml.Node, below [
 	}
 	for _, c := range below {
 		if at := childOf(typed, c.name); at != nil {
-			b.WriteString(indent + c.name + ":\n")
-			print(b, indent+"  ", c.box, at, c.below)
+			mapping(b, indent, c.name, func() { print(b, indent+"  ", c.box, at, c.below) })
 		}
 	}
 }
 
-// many returns the items of a list, or the one item that stands in its place.
-func many(n *yaml.Node) []*yaml.Node {
+// mapping writes a key and the keys below it, which may be none.
+func mapping(b *strings.Builder, indent, name string, below func()) {
+	b.WriteString(indent + name + ":\n")
+	before := b.Len()
+	if below(); b.Len() == before {
+		b.WriteString(indent + "  {}\n")
+	}
+}
+
+// items are those of a list, or the one mapping that stands for a list.
+func items(n *yaml.Node) []*yaml.Node {
 	if n.Kind == yaml.SequenceNode {
 		return n.Content
 	}
 	return []*yaml.Node{n}
 }
 
-// printPanels writes the sub-arrays of a draft as a list.
-func printPanels(b *strings.Builder, f *draft, typed *yaml.Node) {
-	items := many(typed)
+// printArrays writes the sub-arrays as a list.
+func printArrays(b *strings.Builder, f *draft, at *yaml.Node) {
 	for i, sub := range f.System.SubArrays() {
+		typed := items(at)[i]
 		b.WriteString("  -\n")
-		print(b, "    ", &panels{&sub.Array, &sub.Surface}, items[i], []child{{name: "module", box: &sub.Array.Module}})
-		for j := range sub.Surface.Shades {
-			if j == 0 {
+		print(b, "    ", &panels{&sub.Array, &sub.Surface}, typed, nil)
+		for _, c := range subArray(nil, &sub) {
+			at := childOf(typed, c.name)
+			switch {
+			case at == nil:
+			case c.name == "shade":
 				b.WriteString("    shade:\n")
+				for j := range sub.Surface.Shades {
+					b.WriteString("      -\n")
+					print(b, "        ", &sub.Surface.Shades[j], items(at)[j], nil)
+				}
+			default:
+				mapping(b, "    ", c.name, func() { print(b, "      ", c.box, at, c.below) })
 			}
-			b.WriteString("      -\n")
-			print(b, "        ", &sub.Surface.Shades[j], many(childOf(items[i], "shade"))[j], nil)
 		}
 	}
 }
@@ -104,26 +119,18 @@ func printed(f *draft, typed *yaml.Node) string {
 		at := childOf(typed, c.name)
 		switch {
 		case at == nil:
+		case c.kinds != nil:
+			mapping(&b, "", c.name, func() {
+				for i := range f.System.Loads {
+					l := &f.System.Loads[i]
+					mapping(&b, "  ", quoted(l.Name), func() { print(&b, "    ", l, childOf(at, l.Name), nil) })
+				}
+			})
 		case c.name == "array":
 			b.WriteString("array:\n")
-			printPanels(&b, f, at)
-		case c.kinds != nil:
-			b.WriteString(c.name + ":\n")
-			if len(f.System.Loads) == 0 {
-				b.WriteString("  {}\n")
-			}
-			for i := range f.System.Loads {
-				l := &f.System.Loads[i]
-				b.WriteString("  " + quoted(l.Name) + ":\n")
-				print(&b, "    ", l, childOf(at, l.Name), nil)
-			}
+			printArrays(&b, f, at)
 		default:
-			b.WriteString(c.name + ":\n")
-			before := b.Len()
-			print(&b, "  ", c.box, at, c.below)
-			if b.Len() == before {
-				b.WriteString("  {}\n")
-			}
+			mapping(&b, "", c.name, func() { print(&b, "  ", c.box, at, c.below) })
 		}
 	}
 	return b.String()
@@ -180,6 +187,7 @@ func seeds(f *testing.F) {
 		_ = name
 	}
 	f.Add([]byte(everyKey))
+	f.Add([]byte("<<:")) // no array, hidden or not
 }
 
 // everyKey has a value for keys that no other file has.
@@ -208,8 +216,13 @@ weather:
   temp: [T, 0.1 C]
   missing: [-7999, 990]
   clock: +05:30
-array: {modules_in_series: 2, tilt_deg: 10, azimuth_deg: 12.5, age_years: 3, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75, cells: 36, mounting: on_boards},
-        shade: [{hours: after 15:00, season: 1 Oct to 31 Mar}, {hours: "06:00 to 09:00"}]}
+array:
+  - {modules_in_series: 2, tilt_deg: 10, azimuth_deg: 12.5, age_years: 3, horizon: [90 5, 180 20], module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75, cells: 36, mounting: on_boards}}
+  - tilt_deg: 30
+    azimuth_deg: 350
+    modules_in_series: 2
+    module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75}
+    shade: [{hours: after 15:00, share: 0.5}, {hours: 08:00 to 09:00, season: 1 Oct to 31 Mar}]
 controller: {max_current_a: 20, max_input_v: 75, max_input_w: 290}
 battery: {capacity_ah: 50.5, nominal_v: 12, start_soc: 0.5, min_off_min: 3}
 inverter: {mode: timetable, days: [mon to fri, sun], hours: ["22:00 to 06:00", "08:00 to 09:30"], season: ["1 Oct to 31 Mar", jun], rated_w: 300, idle_w: 3}
@@ -220,7 +233,6 @@ loads:
   dusk: {kind: dusk_to_dawn, power_w: 4, hours: "20:00 to 23:00", bus: dc}
   packs: {kind: packs, count: 3, chargers: 2, pack_energy_wh: 90, charger_power_w: 90, at: "18:00", unplug: never, depth: 0.5}
 variants:
-  two: {array: [{tilt_deg: 60, azimuth_deg: 0, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75, cells: 36}}, {tilt_deg: 20, azimuth_deg: 90, module: {power_w: 50, mp_voltage_v: 18.6, mp_current_a: 2.69, oc_voltage_v: 22.3, sc_current_a: 2.9, cells: 36}, shade: {hours: "12:00 to 15:00"}}]}
   none: {loads: {5: removed, packs: {unplug: "07:00"}}}
   box: {controller: removed, battery: removed, inverter: removed, wiring: removed, station: {energy_wh: 512, max_input_w: 200, min_input_v: 11, max_input_v: 60, output_w: 500, awake_w: 3, outlets_on_w: 8}}
 `

@@ -46,7 +46,6 @@ type Scenario struct {
 	System  sim.System
 
 	inverter inverter.Inverter
-	hasLoads bool
 }
 
 // Site says where the building stands and how its clock runs.

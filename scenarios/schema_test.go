@@ -210,12 +210,10 @@ func named(doc string, each object) object {
 func schema(t testing.TB) []byte {
 	f := newDraft()
 	parts := f.parts(nil)
-	var kinds []string
 	var rules []object
 	defs := object{}
 	for _, c := range parts {
 		for _, k := range c.kinds {
-			kinds = append(kinds, k.name)
 			rules = append(rules, object{{"if", object{{"properties", object{{"kind", object{{"const", k.name}}}}}, {"required", []string{"kind"}}}},
 				{"then", object{{"$ref", "#/$defs/load_" + k.name}}}})
 			defs = append(defs, member{"load_" + k.name, boxSchema("a load of kind "+k.name, k.box, nil, false)})

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"runtime"
 	"slices"
@@ -11,17 +10,14 @@ import (
 	"github.com/spf13/pflag"
 
 	"tideover/plots"
-	"tideover/scenarios"
 	"tideover/sim/report"
 	"tideover/sim/study"
-	"tideover/weather"
-	"tideover/weather/climate"
 )
 
 // spellFlags are the flags of spell alone.
 type spellFlags struct {
-	shares      []float64 // percent
-	days, years int
+	shares []float64 // percent
+	days   int
 }
 
 var spellVerb = verb{
@@ -38,7 +34,7 @@ at that time of the year.`,
 		f.Float64SliceVar(&c.spell.shares, "share", []float64{10, 20}, "dullness, in `percent` of the usual sun; up to three, as in 5,10,20")
 		f.Lookup("share").DefValue = "10,20"
 		f.IntVar(&c.spell.days, "days", 30, "the longest spell, 1 to 60")
-		f.IntVar(&c.spell.years, "years", 0, "count such spells in this many synthetic years of the climate, 1 to 1000")
+		f.IntVar(&c.years, "years", 0, "count such spells in `N` years: synthetic, or resampled from a measured file")
 		f.StringVar(&c.out, "out", "", "write the map, spells.csv and spells.json into this `folder`")
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
 		f.IntVar(&c.jobs, "jobs", runtime.NumCPU(), "how many start dates are walked at once")
@@ -48,6 +44,9 @@ at that time of the year.`,
 }
 
 func (own *spellFlags) check(c *call) error {
+	if err := c.checkYears(); err != nil {
+		return err
+	}
 	at, err := os.Stat(c.out)
 	switch {
 	case c.out != "" && err == nil && !at.IsDir():
@@ -56,12 +55,6 @@ func (own *spellFlags) check(c *call) error {
 		return wrong("--share: %d shares, want one to three, as in --share 10,20", len(own.shares))
 	case own.days < 1 || own.days > 60:
 		return wrong("--days: %d is not between 1 and 60", own.days)
-	case own.years < 0 || own.years > 1000:
-		return wrong("--years: %d is not between 1 and 1000; without the flag none are counted", own.years)
-	case own.years > 0 && c.weather != "":
-		return wrong("--years counts spells in synthetic years of the climate, and the weather comes from a file: leave one of them out")
-	case c.jobs < 1:
-		return wrong("--jobs: %d is not at least 1", c.jobs)
 	}
 	for i, v := range own.shares {
 		if !(v >= 0 && v <= 100) {
@@ -109,8 +102,15 @@ func walkSpells(c *call) error {
 		return err
 	}
 	s.Warnings, s.Notes = append(s.Warnings, placed.Warnings...), append(s.Notes, placed.Notes...)
-	if own.years > 0 {
-		if s.Often, err = study.HowOften(c.ctx, placed.System, synthetic(sc, y), own.years, shares, own.days, c.jobs); err != nil {
+	if c.years > 0 {
+		years, err := sc.Years(in.weather)
+		if err != nil {
+			return inputError{err}
+		}
+		step, clear := c.progress(c.years, "years")
+		s.Often, err = study.HowOften(c.ctx, placed.System, years.Year, c.years, shares, own.days, c.jobs, step)
+		clear()
+		if err != nil {
 			return err
 		}
 	}
@@ -128,19 +128,11 @@ func walkSpells(c *call) error {
 		}
 		fmt.Fprintf(c.stderr, "written to %s: spells.csv, spells.json, spell-map as .svg and .png\n", c.out)
 	}
+	if err := c.ctx.Err(); err != nil && c.out == "" {
+		return err
+	}
 	if c.json {
 		return report.SpellJSON(c.stdout, h, s)
 	}
 	return report.Spell(c.stdout, h, s)
-}
-
-// synthetic returns what makes the years of the scenario's climate; y is the first of them.
-func synthetic(s *scenarios.Scenario, y *weather.Year) func(k int) *weather.Year {
-	p := *s.Site.Climate
-	if !math.IsNaN(s.Site.LatDeg) {
-		p.LatDeg, p.LonDeg = s.Site.LatDeg, s.Site.LonDeg
-	}
-	p.OffsetH = y.Site.OffsetH
-	g := climate.New(p, s.Site.Options)
-	return func(k int) *weather.Year { return g.Year(s.Site.CalendarYear, s.Seed, k) }
 }

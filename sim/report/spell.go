@@ -20,9 +20,9 @@ func Spell(w io.Writer, h Header, s *study.Spells) error {
 	var b strings.Builder
 	b.WriteString(cut(h.Title, columns) + "\n")
 	for k, share := range s.Shares {
-		b.WriteString("\nA dull spell at " + wholePercent(share) + " % of the usual sun:\n")
-		for _, season := range s.Seasons(k) {
-			paragraph(&b, "- ", sentence(s, season))
+		b.WriteString("\nA dull spell at " + shareWord(share) + " % of the usual sun:\n")
+		for _, stretch := range s.Stretches(k) {
+			paragraph(&b, "- ", sentence(s, stretch))
 		}
 	}
 	b.WriteString("\n")
@@ -50,13 +50,13 @@ func Spell(w io.Writer, h Header, s *study.Spells) error {
 	return err
 }
 
-// percent prints a share as the user typed it.
-func wholePercent(share float64) string {
+// shareWord prints a share as the user typed it.
+func shareWord(share float64) string {
 	return strconv.FormatFloat(math.Round(1e6*share)/1e4, 'f', -1, 64)
 }
 
-// sentence says what one season's spells come to.
-func sentence(s *study.Spells, n study.Season) string {
+// sentence says what one stretch's spells come to.
+func sentence(s *study.Spells, n study.Stretch) string {
 	when := n.String()
 	text := strings.ToUpper(when[:1]) + when[1:] + " it "
 	switch {
@@ -132,7 +132,7 @@ func spellMonths(b *strings.Builder, s *study.Spells) {
 		row("dates off", all[0], func(m *study.SpellMonth) string { return fmt.Sprint(m.DatesOff) })
 	}
 	for k, share := range s.Shares {
-		b.WriteString("at " + wholePercent(share) + " % of the usual sun\n")
+		b.WriteString("at " + shareWord(share) + " % of the usual sun\n")
 		days := func(n int) string {
 			if n == s.Days {
 				return fmt.Sprintf("%d+", n)
@@ -167,19 +167,19 @@ func often(b *strings.Builder, s *study.Spells) {
 	}
 	b.WriteString("\n")
 	for k, share := range s.Shares {
-		b.WriteString(left("  at "+wholePercent(share)+" % or under", 30))
+		b.WriteString(left("  at "+shareWord(share)+" % or under", 30))
 		for _, d := range oftenDays {
 			if d <= s.Days {
-				b.WriteString(right(perYear(s.Often.PerYear(k, d)), 7))
+				b.WriteString(right(spellsAYear(s.Often.PerYear(k, d)), 7))
 			}
 		}
 		b.WriteString("\n")
 	}
-	paragraph(b, "", fmt.Sprintf("Mean of %s: stretches of at least so many days on which the array's plane gets no more than that share of its usual light, in the mean of so many days running.",
-		count(s.Often.Years, "synthetic year")))
+	paragraph(b, "", fmt.Sprintf("Mean of %s of this weather: stretches of at least so many days on which the array's plane gets no more than that share of its usual light, in the mean of so many days running.",
+		count(s.Often.Years, "year")))
 }
 
-func perYear(v float64) string {
+func spellsAYear(v float64) string {
 	switch {
 	case v == 0:
 		return "0"
@@ -221,19 +221,19 @@ func hoursJSON(h float64) any {
 	return six(h)
 }
 
-// SpellJSON writes the whole result: seasons, months and every spell. Null is a cut that never came, or a battery not full
+// SpellJSON writes the whole result: stretches, months and every spell. Null is a cut that never came, or a battery not full
 // within sim.MaxFullDays.
 func SpellJSON(w io.Writer, h Header, s *study.Spells) error {
 	shares := make([]object, len(s.Shares))
 	for k, share := range s.Shares {
-		var seasons, months, starts []object
-		for _, n := range s.Seasons(k) {
+		var stretches, months, starts []object
+		for _, n := range s.Stretches(k) {
 			o := object{{"when", n.String()}, {"start_dates", n.Dates}, {"start_dates_off", n.Off},
 				{"carried_days", n.Days}, {"carried_days_middle", n.Middle}, {"full_again_days", fullJSON(n.FullH)}}
 			if !math.IsNaN(n.LongerPerYear) {
 				o = append(o, pair{"longer_per_year", six(n.LongerPerYear)})
 			}
-			seasons = append(seasons, o)
+			stretches = append(stretches, o)
 		}
 		for _, m := range s.Months(k) {
 			months = append(months, object{{"month", int(m.Month)}, {"start_dates", m.Dates}, {"start_dates_off", m.DatesOff},
@@ -250,7 +250,7 @@ func SpellJSON(w io.Writer, h Header, s *study.Spells) error {
 				{"start_off", s.StartOff[d]}, {"carried_days", s.Carried(k, d)}, {"cut_after_h", hoursJSON(of.CutH)},
 				{"lowest_soc", lowest}, {"full_again_days", full}})
 		}
-		shares[k] = object{{"share", six(share)}, {"seasons", seasons}, {"months", months}, {"spells", starts}}
+		shares[k] = object{{"share", six(share)}, {"stretches", stretches}, {"months", months}, {"spells", starts}}
 		if s.Often != nil {
 			var perYear []six
 			for d := range s.Days {

@@ -27,28 +27,28 @@ func TestSpellGolden(t *testing.T) {
 	golden(t, "spells.txt", b.Bytes())
 }
 
-// TestSpellSentences: every mood of a season.
+// TestSpellSentences: every mood of a stretch.
 func TestSpellSentences(t *testing.T) {
 	s := &study.Spells{Days: 30, Often: &study.Often{Years: 50}}
 	nan := math.NaN()
 	for _, c := range []struct {
-		season study.Season
-		want   string
+		stretch study.Stretch
+		want    string
 	}{
-		{study.Season{From: 21, To: 0, Dates: 76, Days: 3, Middle: 3, FullH: 200, LongerPerYear: nan},
+		{study.Stretch{From: 21, To: 0, Dates: 76, Days: 3, Middle: 3, FullH: 200, LongerPerYear: nan},
 			"From mid-November to mid-January it carries 3 days, and needs 9 days to be full again."},
-		{study.Season{From: 0, To: 23, Dates: 365, Days: 1, Middle: 4, FullH: 24, LongerPerYear: 1.26},
+		{study.Stretch{From: 0, To: 23, Dates: 365, Days: 1, Middle: 4, FullH: 24, LongerPerYear: 1.26},
 			"All year it carries 1 day (4 on half of the start dates), and needs 1 day to be full again; a longer one begins then 1.3 times a year."},
-		{study.Season{From: 2, To: 5, Dates: 59, Off: 7, FullH: math.Inf(1), LongerPerYear: 0.2},
+		{study.Stretch{From: 2, To: 5, Dates: 59, Off: 7, FullH: math.Inf(1), LongerPerYear: 0.2},
 			"From the start of February to the end of March it does not carry a single day; after one it is not full again within 90 days; on 7 of 59 start dates its loads are off already; a longer one begins then once in 5 years."},
-		{study.Season{From: 2, To: 5, Dates: 59, Middle: 2, FullH: 30, LongerPerYear: nan},
+		{study.Stretch{From: 2, To: 5, Dates: 59, Middle: 2, FullH: 30, LongerPerYear: nan},
 			"From the start of February to the end of March it is not sure to carry a single day (2 on half of the start dates); after one it needs 2 days to be full again."},
-		{study.Season{From: 8, To: 15, Dates: 123, Days: 30, Middle: 30, FullH: 0, LongerPerYear: nan},
+		{study.Stretch{From: 8, To: 15, Dates: 123, Days: 30, Middle: 30, FullH: 0, LongerPerYear: nan},
 			"From the start of May to the end of August it carries 30 days, the longest tried, and is full at its end."},
-		{study.Season{From: 8, To: 15, Dates: 123, Days: 29, Middle: 30, FullH: 12, LongerPerYear: 0},
+		{study.Stretch{From: 8, To: 15, Dates: 123, Days: 29, Middle: 30, FullH: 12, LongerPerYear: 0},
 			"From the start of May to the end of August it carries 29 days (30 on half of the start dates), and needs 1 day to be full again; none longer began then in 50 years."},
 	} {
-		if got := sentence(s, c.season); got != c.want {
+		if got := sentence(s, c.stretch); got != c.want {
 			t.Errorf("got  %s\nwant %s", got, c.want)
 		}
 	}
@@ -86,8 +86,8 @@ func TestSpellJSONAndCSV(t *testing.T) {
 	var got struct {
 		Longest int `json:"longest_days"`
 		Shares  []struct {
-			Share   float64
-			Seasons []struct {
+			Share     float64
+			Stretches []struct {
 				When    string
 				Carried int      `json:"carried_days"`
 				Full    *float64 `json:"full_again_days"`
@@ -111,9 +111,9 @@ func TestSpellJSONAndCSV(t *testing.T) {
 		t.Fatalf("%d days, %d shares, %d notes", got.Longest, len(got.Shares), len(got.Notes))
 	}
 	one := got.Shares[0]
-	if one.Share != 0.1 || len(one.Seasons) != 2 || one.Seasons[1].Carried != 3 || len(one.Months) != 12 || len(one.Spells) != 365 ||
+	if one.Share != 0.1 || len(one.Stretches) != 2 || one.Stretches[1].Carried != 3 || len(one.Months) != 12 || len(one.Spells) != 365 ||
 		len(one.PerYear) != 30 || one.PerYear[0] != 12 {
-		t.Errorf("share %v, seasons %v, %d months, %d spells, a year %v", one.Share, one.Seasons, len(one.Months), len(one.Spells), one.PerYear)
+		t.Errorf("share %v, stretches %v, %d months, %d spells, a year %v", one.Share, one.Stretches, len(one.Months), len(one.Spells), one.PerYear)
 	}
 	if w := one.Spells[0]; w.Start != "2025-01-01" || w.Carried != 3 || w.CutH == nil || *w.CutH != 77 || len(w.Full) != 30 ||
 		math.Abs(*w.Full[2]-62.0/24) > 1e-6 {

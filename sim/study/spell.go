@@ -102,8 +102,8 @@ func halfOf(month time.Month, day int) int {
 	return h
 }
 
-// Season is a stretch of the year in which spells are carried alike.
-type Season struct {
+// Stretch is a stretch of the year in which spells are carried alike.
+type Stretch struct {
 	From, To int     // half months, 0..23, both in it; it may pass the year's end
 	Dates    int     // start dates in it
 	Off      int     // of these, with the loads cut already
@@ -114,11 +114,11 @@ type Season struct {
 	LongerPerYear float64
 }
 
-// Whole reports whether the season is the whole year.
-func (s *Season) Whole() bool { return (s.To+1)%Halves == s.From }
+// Whole reports whether the stretch is the whole year.
+func (s *Stretch) Whole() bool { return (s.To+1)%Halves == s.From }
 
 // String says the stretch: "from mid-November to the end of January".
-func (s Season) String() string {
+func (s Stretch) String() string {
 	if s.Whole() {
 		return "all year"
 	}
@@ -136,19 +136,19 @@ func (s Season) String() string {
 	return "from " + from + " to " + to
 }
 
-// seasonsMost is how many seasons a year has at most, shortest how many half months each has at least, worthIt the part of
+// stretchesMost is how many stretches a year has at most, shortest how many half months each has at least, worthIt the part of
 // the whole scatter that one more must explain, and fullWeight what the scatter of the days until full counts.
 const (
-	seasonsMost, shortest = 4, 2
-	worthIt               = 0.05
-	fullWeight            = 0.25
+	stretchesMost, shortest = 4, 2
+	worthIt                 = 0.05
+	fullWeight              = 0.25
 )
 
-// Seasons parts the year into at most four stretches in which spells go alike, in the order of the calendar: that parting
+// Stretches parts the year into at most four stretches in which spells go alike, in the order of the calendar: that parting
 // into half months which leaves the least scatter of the logarithms of one more than the days carried and, with less
 // weight, of one more than the days until full. A part that does not explain a twentieth of the scatter is not made; two
 // neighbours that carry as many days and whose days until full differ by less than half are one.
-func (s *Spells) Seasons(share int) []Season {
+func (s *Spells) Stretches(share int) []Stretch {
 	var sum, squares [Halves][2]float64
 	var n [Halves]float64
 	for d, date := range s.Dates {
@@ -177,7 +177,7 @@ func (s *Spells) Seasons(share int) []Season {
 	best := []int{0}
 	whole := scatter(0, Halves)
 	left := whole
-	for parts := 2; parts <= seasonsMost; parts++ {
+	for parts := 2; parts <= stretchesMost; parts++ {
 		least, at := math.Inf(1), []int(nil)
 		cuts := make([]int, parts)
 		var try func(k int, sofar float64)
@@ -204,21 +204,21 @@ func (s *Spells) Seasons(share int) []Season {
 		best, left = at, least
 	}
 	for {
-		seasons := make([]Season, len(best))
+		stretches := make([]Stretch, len(best))
 		alike := -1
 		for i, from := range best {
-			seasons[i] = s.season(share, from, (best[(i+1)%len(best)]+Halves-1)%Halves)
+			stretches[i] = s.stretch(share, from, (best[(i+1)%len(best)]+Halves-1)%Halves)
 		}
-		for i := range seasons {
-			next := (i + 1) % len(seasons)
-			a, b := cappedDays(seasons[i].FullH), cappedDays(seasons[next].FullH)
-			if i != next && (seasons[next].Dates == 0 ||
-				seasons[i].Days == seasons[next].Days && max(a, b) <= 1.5*min(a, b)) {
+		for i := range stretches {
+			next := (i + 1) % len(stretches)
+			a, b := cappedDays(stretches[i].FullH), cappedDays(stretches[next].FullH)
+			if i != next && (stretches[next].Dates == 0 ||
+				stretches[i].Days == stretches[next].Days && max(a, b) <= 1.5*min(a, b)) {
 				alike = next
 			}
 		}
 		if alike < 0 {
-			return seasons
+			return stretches
 		}
 		best = slices.Delete(best, alike, alike+1)
 		if len(best) == 1 {
@@ -230,8 +230,8 @@ func (s *Spells) Seasons(share int) []Season {
 // cappedDays is the time until full in days, at least one and at most as long as it is watched.
 func cappedDays(h float64) float64 { return min(max(1, h/24), sim.MaxFullDays) }
 
-func (s *Spells) season(share, from, to int) Season {
-	out := Season{From: from, To: to, LongerPerYear: math.NaN()}
+func (s *Spells) stretch(share, from, to int) Stretch {
+	out := Stretch{From: from, To: to, LongerPerYear: math.NaN()}
 	in := func(h int) bool {
 		if from <= to {
 			return h >= from && h <= to
@@ -334,14 +334,17 @@ func (o *Often) PerYear(share, days int) float64 {
 // HowOften counts spells in the n years of weather that year returns for 0..n-1, one after the other. A spell of at least
 // so many days at a share is a stretch of days on which the plane gets, in the mean of any so many days running that it is
 // made up of, no more than that share of their usual light; the usual of a day is the mean of the 15 days before and after
-// it over all years. year is called by several goroutines.
-func HowOften(ctx context.Context, sys *sim.System, year func(k int) *weather.Year, n int, shares []float64, days, jobs int) (*Often, error) {
+// it over all years. year, and done after each year unless nil, are called by several goroutines.
+func HowOften(ctx context.Context, sys *sim.System, year func(k int) *weather.Year, n int, shares []float64, days, jobs int, done func()) (*Often, error) {
 	type light struct {
 		whM2  []float64
 		dayOf []int
 	}
 	years, err := each(ctx, n, jobs, func(_ context.Context, k int) (light, error) {
 		whM2, dayOf := sim.Prepare(sys, year(k)).PlaneDays()
+		if done != nil {
+			done()
+		}
 		return light{whM2, dayOf}, nil
 	})
 	if err != nil {

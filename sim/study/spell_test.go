@@ -18,15 +18,29 @@ import (
 	"tideover/weather/climate"
 )
 
-func firstYear(t testing.TB, name string) (*scenarios.Scenario, *sim.System, *weather.Year) {
+func shippedPlace(t testing.TB, name string) (*scenarios.Scenario, *sim.System, *weather.Year) {
 	t.Helper()
-	var sc *scenarios.Scenario
-	sys, years := shipped(t, name, func(s *scenarios.Scenario) { sc = s })
-	return sc, sys, years.Year(0)
+	src, err := scenarios.Shipped.ReadFile(name + ".yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := scenarios.Decode(name, src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	y, err := f.Base.Weather(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := f.Base.Place(y, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f.Base, p.System, y
 }
 
 func TestSpellsOnOneCoreOrEight(t *testing.T) {
-	sc, sys, y := firstYear(t, "trail-store")
+	sc, sys, y := shippedPlace(t, "trail-store")
 	g := climate.New(*sc.Site.Climate, sc.Site.Options)
 	year := func(k int) *weather.Year { return g.Year(2025, sc.Seed, k) }
 	var first *study.Spells
@@ -35,7 +49,7 @@ func TestSpellsOnOneCoreOrEight(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if s.Often, err = study.HowOften(context.Background(), sys, year, 6, s.Shares, 12, jobs); err != nil {
+		if s.Often, err = study.HowOften(context.Background(), sys, year, 6, s.Shares, 12, jobs, nil); err != nil {
 			t.Fatal(err)
 		}
 		if first == nil {
@@ -56,7 +70,7 @@ func TestSpellsOnOneCoreOrEight(t *testing.T) {
 }
 
 func TestSpellsAreInterrupted(t *testing.T) {
-	_, sys, y := firstYear(t, "ewe-barn")
+	_, sys, y := shippedPlace(t, "ewe-barn")
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	if _, err := study.RunSpells(ctx, sys, y, []float64{0.1}, 30, 2); !errors.Is(err, context.Canceled) {
@@ -67,9 +81,9 @@ func TestSpellsAreInterrupted(t *testing.T) {
 func TestSeasons(t *testing.T) {
 	// By construction three days in November to February, and seven in the other months.
 	s := invented.Spells(time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC), 365, 30, 0.1)
-	got := s.Seasons(0)
+	got := s.Stretches(0)
 	if len(got) != 2 {
-		t.Fatalf("%d seasons, want 2: %v", len(got), got)
+		t.Fatalf("%d stretches, want 2: %v", len(got), got)
 	}
 	for i, want := range []struct {
 		words      string
@@ -82,7 +96,7 @@ func TestSeasons(t *testing.T) {
 	} {
 		n := got[i]
 		if n.String() != want.words || n.Days != want.days || n.FullH != want.fullH || n.Dates != want.dates || n.Off != want.off {
-			t.Errorf("season %d: %s, %d days, full in %v h, %d dates, %d off; want %+v", i, n, n.Days, n.FullH, n.Dates, n.Off, want)
+			t.Errorf("stretch %d: %s, %d days, full in %v h, %d dates, %d off; want %+v", i, n, n.Days, n.FullH, n.Dates, n.Off, want)
 		}
 	}
 	// One start date of ten may do worse: of the 120 dark ones twelve carry nothing, and the figure stays. With a
@@ -91,13 +105,13 @@ func TestSeasons(t *testing.T) {
 		for n := range s.Of[0][i].Ends {
 			s.Of[0][i].Ends[n].LackH = 1
 		}
-		if days := s.Seasons(0)[1].Days; i == 11 && days != 3 || i == 12 && days != 0 {
+		if days := s.Stretches(0)[1].Days; i == 11 && days != 3 || i == 12 && days != 0 {
 			t.Errorf("with %d bad dates of 120: %d days", i+1, days)
 		}
 	}
 	// Where all dates are alike the year is not parted.
 	s = invented.Spells(time.Date(2025, 3, 1, 0, 0, 0, 0, time.UTC), 240, 30, 0.1)
-	if got := s.Seasons(0); len(got) != 1 || !got[0].Whole() || got[0].String() != "all year" || got[0].Days != 7 {
+	if got := s.Stretches(0); len(got) != 1 || !got[0].Whole() || got[0].String() != "all year" || got[0].Days != 7 {
 		t.Errorf("one kind of day: %v", got)
 	}
 }
@@ -137,7 +151,7 @@ func flat(year int, dullShare float64, dull ...int) *weather.Year {
 
 // TestHowOften counts by hand. Around a dull day the usual is the mean of 31 days of four years, 124 of them.
 func TestHowOften(t *testing.T) {
-	_, sys, _ := firstYear(t, "ewe-barn")
+	_, sys, _ := shippedPlace(t, "ewe-barn")
 	sys.Surface.TiltDeg = 0
 	sys.Zone = time.UTC
 	// Four years. In the second, 100 to 104 (April) give nothing: one spell of at least 1, 2, 3, 4 and 5 days, and at a
@@ -148,7 +162,7 @@ func TestHowOften(t *testing.T) {
 	years := []*weather.Year{
 		flat(2025, 0), flat(2026, 0, 100, 101, 102, 103, 104, 200), flat(2027, 0.1, 300, 302, 364), flat(2028, 0, 0, 1),
 	}
-	o, err := study.HowOften(context.Background(), sys, func(k int) *weather.Year { return years[k] }, 4, []float64{0.12, 0.25}, 8, 2)
+	o, err := study.HowOften(context.Background(), sys, func(k int) *weather.Year { return years[k] }, 4, []float64{0.12, 0.25}, 8, 2, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,9 +185,9 @@ func TestHowOften(t *testing.T) {
 
 // TestTheAverageDayHasNoSpell: repeated all year it is never under a fifth of the usual.
 func TestTheAverageDayHasNoSpell(t *testing.T) {
-	sc, sys, _ := firstYear(t, "trail-store")
+	sc, sys, _ := shippedPlace(t, "trail-store")
 	g := climate.New(*sc.Site.Climate, sc.Site.Options)
-	o, err := study.HowOften(context.Background(), sys, func(int) *weather.Year { return g.AverageYear(2025) }, 1, []float64{0.2}, 1, 1)
+	o, err := study.HowOften(context.Background(), sys, func(int) *weather.Year { return g.AverageYear(2025) }, 1, []float64{0.2}, 1, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -187,7 +201,7 @@ func TestTheAverageDayHasNoSpell(t *testing.T) {
 func BenchmarkSpell(b *testing.B) {
 	for _, name := range []string{"trail-store", "clay-studio", "ewe-barn"} {
 		b.Run(name, func(b *testing.B) {
-			_, sys, y := firstYear(b, name)
+			_, sys, y := shippedPlace(b, name)
 			b.ReportAllocs()
 			for b.Loop() {
 				if _, err := study.RunSpells(context.Background(), sys, y, []float64{0.1, 0.2}, 30, runtime.NumCPU()); err != nil {
