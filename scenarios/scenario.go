@@ -13,6 +13,8 @@ import (
 	"time"
 	_ "time/tzdata" // wall clocks must not depend on the machine
 
+	"gopkg.in/yaml.v3"
+
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
@@ -280,7 +282,7 @@ func (d *decoder) site(e entry, f *draft, below []child) {
 // array decodes one sub-array, or a list of them.
 func (d *decoder) array(e entry, sys *sim.System) {
 	first := true
-	d.items(e, "{tilt_deg: 35, azimuth_deg: equator}", func(e entry) {
+	d.items(e, "array: [{tilt_deg: 35, azimuth_deg: equator, module: {…}}]", func(e entry) {
 		sub := sim.SubArray{Array: array.Default(), Surface: plane.Default()}
 		d.section(e, &panels{&sub.Array, &sub.Surface}, subArray(d, &sub)...)
 		if first {
@@ -294,15 +296,21 @@ func (d *decoder) array(e entry, sys *sim.System) {
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {
 	subs, c := s.System.SubArrays(), &s.System.Controller
-	at := sec.typed["array"].key
-	if at == nil {
+	array := sec.typed["array"]
+	if array.key == nil {
 		return // hidden in a merge key, which is refused
 	}
 	chargeV := s.System.Bank.ChargeLimitV()
 	for i := range subs {
-		path := "array"
-		if len(subs) > 1 {
-			path = fmt.Sprintf("array[%d]", i+1)
+		path, at, item := "array", array.key, array.value
+		if item.Kind == yaml.SequenceNode {
+			path, item = fmt.Sprintf("array[%d]", i+1), item.Content[i]
+			at = item
+		}
+		for pair := range slices.Chunk(item.Content, 2) {
+			if pair[0].Value == "modules_in_series" {
+				at = pair[1]
+			}
 		}
 		a := &subs[i].Array
 		mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
