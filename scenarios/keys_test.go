@@ -60,7 +60,8 @@ const pageHead = "# The keys of a scenario\n\n" +
   which it begins.
 - Days: ` + "`fri`, `mon to fri`, `[mon, wed]`, `weekdays`, `weekend`, `every day`" + `. Seasons: ` + "`1 Oct to 31 Mar`, `apr to sep`" + `, or a list; both
   ends are included, and one may pass New Year.
-- All of these go by the clock on the wall, with daylight saving where the zone has it.
+- All of these go by the clock on the wall, with daylight saving where the zone has it; the hours of a shade alone keep
+  standard time, as the sun does.
 - Aliases, anchors, merge keys and tags are not used: what two variants share is typed in the base.
 
 A file with mistakes is refused with all of them, each with its line, what is allowed and an example. An editor that knows
