@@ -333,8 +333,8 @@ type flow struct {
 
 // sleep lets the charge leak while nothing runs.
 func (p *Plant) sleep(fl *flow, chargeAh, spanH float64) {
+	*fl = flow{asleep: true, odd: true} // nothing of what was tried before
 	fl.move, _ = p.pack.Power(chargeAh, 0, spanH)
-	fl.asleep, fl.odd = true, true
 }
 
 // bus balances array, loads and battery for at most spanH hours, and stops at the first limit crossed on the way. It
@@ -413,7 +413,6 @@ func (p *Plant) strong(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 		return true
 	}
 	if off && chargeAh <= 0 { // flat, and the rating lets through less than the standby
-		fl.outW, fl.clippedW = 0, 0
 		p.sleep(fl, chargeAh, spanH)
 		return true
 	}
