@@ -256,8 +256,9 @@ func ShiftClock(y *weather.Year, hours float64) (*weather.Year, error) {
 				for k >= n && k >= day {
 					k -= day
 				}
-				out[i] += values[k%n] / float64(parts)
+				out[i] += values[k%n]
 			}
+			out[i] /= float64(parts) // last: a mean so made cannot round past the largest of its parts
 		}
 		return out
 	}

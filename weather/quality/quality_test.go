@@ -338,3 +338,22 @@ func BenchmarkYear(b *testing.B) {
 		quality.Judge(y)
 	}
 }
+
+// Found by the fuzz: the mean of equal parts at the top of the range rounded past it.
+func TestShiftClockStaysInRange(t *testing.T) {
+	const text = "# lat: 52.1\n# lon: 5.18\n# offset_h: 1\ntime,ghi_w_m2,dni_w_m2,dhi_w_m2,temp_c,wind_m_s\n" +
+		"2021-06-01 11:00,3,4,2000,60,1\n2021-06-01 12:00,2000,2000,2000,60,1\n"
+	y, err := hourfile.Read("f", strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for min := -720; min <= 720; min += 5 {
+		z, err := quality.ShiftClock(y, float64(min)/60)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := z.Check(); err != nil {
+			t.Errorf("by %d min: %v", min, err)
+		}
+	}
+}
