@@ -131,7 +131,7 @@ func (l *Load) Keys() []limit.Key {
 		keys = append(keys, power,
 			limit.Num("visits_per_night", &l.VisitsPerNight, limit.Between(0, 10000), "times a night that the lamp is lit", "6").Needed(),
 			limit.Num("minutes_per_visit", &l.MinutesPerVisit, limit.AboveTo(0, 24*60), "minutes lit each time", "3").From("a guess"),
-			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 1000), "draw of the sensor, W", "0.5").From("a guess: 0.3 to 1 W is usual"),
+			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 100), "draw of the sensor, W", "0.5").From("a guess: 0.3 to 1 W is usual"),
 			limit.Bool("standby_in_daylight", &l.StandbyInDaylight, "whether the sensor draws by day too", "false").From("a guess"),
 		)
 	case Packs:
@@ -158,7 +158,7 @@ func (l *Load) Keys() []limit.Key {
 				l.UnplugMin, err = oneTime(words, "17:00, or never")
 				return err
 			}, "time at which the chargers are unplugged, on the next day when not after `at`; or never", "17:00").From("a guess: 17:00"),
-			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 1000), "draw of one charger that has nothing left to charge, until it is unplugged, W", "1").
+			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 100), "draw of one charger that has nothing left to charge, until it is unplugged, W", "1").
 				From("a guess: 0.5 to 2 W is usual"),
 			season,
 		)

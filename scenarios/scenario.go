@@ -334,16 +334,22 @@ func (d *decoder) fits(sec *section, s *Scenario) {
 	}
 }
 
-// loadsFit refuses loads beside which the array is nothing: the watts of one of them are in other units.
+// loadsFit refuses loads beside which the array is nothing: the watts of the greatest of them are in other units. Against
+// such loads the sums of a year round by more than its books allow.
 func (d *decoder) loadsFit(f *draft) {
 	const most = 200
-	ratedW := f.System.RatedW()
+	ratedW, sumW, mostW, greatest := f.System.RatedW(), 0.0, 0.0, 0
 	for i, l := range f.System.Loads {
-		onW := max(l.PowerW, l.ChargerPowerW*float64(min(l.Count, l.Chargers)))
-		if onW > most*ratedW {
-			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("draws %s W, over %d times the array's %s W: is one of the two in mW or kW?",
-				limit.Plain(onW), most, limit.Plain(ratedW)), "")
+		onW := max(l.PowerW+l.StandbyW, float64(max(l.Chargers, 0))*max(l.ChargerPowerW, l.StandbyW))
+		sumW += onW
+		if onW > mostW {
+			mostW, greatest = onW, i
 		}
+	}
+	if sumW > most*ratedW {
+		at := f.loadAt[greatest]
+		d.fault(at.key, at.path, fmt.Sprintf("draws %s W, and all loads together over %d times the array's %s W: is one of the two in mW or kW?",
+			limit.Plain(mostW), most, limit.Plain(ratedW)), "")
 	}
 }
 

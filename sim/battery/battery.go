@@ -132,7 +132,11 @@ func (b *Bank) Slips() []limit.Fault {
 			"%s is over 20 times that of a typical bank of this size, %.3g: it looks like milliohm; %[1]s milliohm is %[3]s ohm",
 			limit.Plain(r), b.DefaultResistanceOhm(), limit.Plain(r/1000)), Example: "0.015"})
 	}
-	const mostAh = 2000
+	const leastAh, mostAh = 0.5, 2000
+	if b.CapacityAh < leastAh {
+		return append([]limit.Fault{{Key: "capacity_ah", Msg: fmt.Sprintf("%s is below %v Ah: it looks like kAh, or kWh; %[1]s kWh at %[3]s V is %.4[4]g Ah",
+			limit.Plain(b.CapacityAh), leastAh, limit.Plain(b.NominalV), 1000*b.CapacityAh/b.NominalV), Example: "100"}}, faults...)
+	}
 	if b.CapacityAh <= mostAh {
 		return faults
 	}

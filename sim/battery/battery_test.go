@@ -244,7 +244,8 @@ func TestCheck(t *testing.T) {
 
 func TestSlips(t *testing.T) {
 	for ah, want := range map[float64]string{
-		100: "", 2000: "",
+		100: "", 2000: "", 0.5: "",
+		0.256:  "0.256 is below 0.5 Ah: it looks like kAh, or kWh; 0.256 kWh at 12.8 V is 20 Ah",
 		2560:   "2560 is above 2000 Ah, a bank of 33 kWh: it looks like Wh; 2560 Wh at 12.8 V is 200 Ah",
 		200000: "200000 is above 2000 Ah, a bank of 2560 kWh: it looks like mAh; 200000 mAh is 200 Ah",
 	} {
