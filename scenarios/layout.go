@@ -59,7 +59,10 @@ func (f *draft) parts(d *decoder) []child {
 		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface}, listed: true,
 			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, sys) }},
 		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller},
-		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank},
+		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank, decode: func(e entry) {
+			sys.Bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
+			d.section(e, &sys.Bank)
+		}},
 		{name: "inverter", doc: "the inverter", unless: "station", box: &f.inverter, decode: func(e entry) {
 			d.section(e, &f.inverter)
 			sys.Inverter = &f.inverter

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tideover/sim"
+	"tideover/sim/battery"
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
 	"tideover/weather"
@@ -214,6 +215,30 @@ func drawText(t *rapid.T) string {
 		if c.name == "wiring" {
 			for _, k := range c.box.Keys() {
 				fixed[k.Name] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, k.Name))
+			}
+		}
+		if c.name == "battery" { // what hangs together: cells and voltages, temperatures, rates
+			kind := rapid.IntRange(0, 3).Draw(t, "type")
+			cells := float64(rapid.SampledFrom([]int{4, 4, 8, 16}).Draw(t, "cells"))
+			cellV, lowV, topV := 3.2, 2.9, 3.5
+			if kind > 0 {
+				cells, cellV, lowV, topV = cells*1.5, 2, 1.85, 2.4
+			}
+			minC := rapid.Float64Range(-40, 20).Draw(t, "min C")
+			for k, v := range map[string]float64{
+				"nominal_v": cells * cellV, "min_charge_temp_c": minC, "resume_charge_temp_c": minC + rapid.Float64Range(0, 10).Draw(t, "resume"),
+				"max_charge_temp_c": 45, "charge_v": cells * topV * rapid.Float64Range(0.99, 1.04).Draw(t, "charge"),
+				"disconnect_v": cells * lowV * rapid.Float64Range(0.95, 1.05).Draw(t, "down"), "reconnect_v": cells * (lowV + topV) / 2,
+			} {
+				if fixed[k] = limit.Plain(v); strings.HasSuffix(k, "connect_v") && rapid.IntRange(0, 2).Draw(t, k) > 0 {
+					fixed[k] = ""
+				}
+			}
+			fixed["type"] = battery.TypeWords[kind]
+			fixed["room"] = rapid.SampledFrom([]string{"outdoors", "building"}).Draw(t, "room")
+			fixed["ratio_5h"], fixed["ratio_100h"] = "", ""
+			if kind == 0 {
+				fixed["acceptance_per_h"] = ""
 			}
 		}
 		if c.name == "site" {

@@ -341,9 +341,10 @@ func TestHeavyLoadRunsToTheCutOff(t *testing.T) {
 	s.Bank.BoardDrawW, s.Bank.SelfDischarge = 0, 0
 
 	// By hand: the voltage at 10, 15, 20 and 25 % is 3.1991, 3.2332, 3.2518 and 3.2684 V a cell, 12.96 V for four in the
-	// mean. 1000 W over 0.0146 ohm pull that down to 11.71 V and 85.4 A: 15 Ah last 10.54 min. The tolerance is that of
-	// taking the mean for the whole.
-	const wantMin, tolMin = 10.54, 0.05
+	// mean. 0.0146 ohm, which from 20 down to 10 % rise by half, are 0.0170 in the mean. 1000 W pull the voltage down to
+	// 11.47 V and 87.2 A: 15 Ah last 10.32 min. The tolerance is that of taking the mean for the whole; long steps take the
+	// resistance that stands at their beginning.
+	const wantMin, tolMin = 10.32, 0.45
 	for _, stepMin := range []int{60, 15, 1} {
 		r, err := runHours(s, inSteps(y, stepMin))
 		if err != nil {

@@ -105,14 +105,16 @@ const frostyC = 0
 // panels turns the sky into what the controller is offered.
 func (p *Prepared) panels() {
 	n := len(p.steps)
+	p.readyW = make([]float64, n)
 	p.light = onPanels{make([]float64, n), make([]float64, n)}
+	defer p.toBus()
 	subs := p.sys.SubArrays()
 	if len(subs) > 1 {
 		p.several(subs)
 		return
 	}
 	p.offers(&subs[0], &p.sys.Controller, 1, func(i int, arrayW float64, o controller.Offer, _ float64) {
-		p.steps[i].readyW = o.ReadyW
+		p.readyW[i] = o.ReadyW
 		x := &p.fixed[i]
 		x.arrayW, x.notStartedW, x.offPeakW, x.clippedW = arrayW, o.NotStartedW, o.OffPeakW, o.ClippedW
 	})
@@ -129,7 +131,7 @@ func (p *Prepared) several(subs []SubArray) {
 	for i := range p.fixed {
 		x := &p.fixed[i]
 		x.arrayW, x.notStartedW, x.offPeakW, x.clippedW = 0, 0, 0, 0
-		p.steps[i].readyW = 0
+		p.readyW[i] = 0
 	}
 	low, high := math.Inf(1), 0.0
 	for k := range subs {
@@ -140,7 +142,7 @@ func (p *Prepared) several(subs []SubArray) {
 			x.arrayW += arrayW
 			x.notStartedW += o.NotStartedW
 			x.offPeakW += o.OffPeakW
-			p.steps[i].readyW += o.ReadyW
+			p.readyW[i] += o.ReadyW
 			amps[i] += a
 		})
 	}
@@ -149,7 +151,7 @@ func (p *Prepared) several(subs []SubArray) {
 			low, high))
 	}
 	for i := range p.steps {
-		ready := p.steps[i].readyW
+		ready := p.readyW[i]
 		most := ready
 		if w := p.sys.Controller.MaxInputW; w > 0 {
 			most = min(most, w)
@@ -157,7 +159,7 @@ func (p *Prepared) several(subs []SubArray) {
 		if a := p.sys.Controller.MaxInputA; a > 0 && amps[i] > a {
 			most = min(most, ready*a/amps[i])
 		}
-		p.steps[i].readyW, p.fixed[i].clippedW = most, ready-most
+		p.readyW[i], p.fixed[i].clippedW = most, ready-most
 	}
 }
 
@@ -278,6 +280,17 @@ func currentA(w, v float64) float64 {
 		return 0
 	}
 	return w / v
+}
+
+// toBus takes what the controller is offered to the bus.
+func (p *Prepared) toBus() {
+	eff := p.sys.Controller.Efficiency
+	p.perOut = 1 / eff
+	for i := range p.steps {
+		st := &p.steps[i]
+		st.busW, st.perOut, st.wirePer, st.lossPer = p.readyW[i]*eff, 1/eff, 0, (1-eff)/eff
+		st.night = p.readyW[i] == 0
+	}
 }
 
 // sunAt is the sun of a step, or of the nearest one there is.

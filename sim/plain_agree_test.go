@@ -203,6 +203,8 @@ func randomSystem(d drawer, zone *time.Location) *sim.System {
 		b.MinOffMin = float64(d.whole("off minutes", 1, 600))
 	}
 	b.MinChargeTempC = d.float("no charge below", -10, 5)
+	b.ResumeChargeTempC = b.MinChargeTempC + d.float("charge again", 0, 4)
+	b.ReducedBelowC, b.ReducedRate = d.float("reduced below", -5, 20), d.float("reduced", 0.02, 0.3)
 	b.TempLagH = []float64{0, 1, 6, 20}[d.whole("lag", 0, 3)]
 	b.StartSOC = d.float("start", 0, 1)
 	s.Bank = b
@@ -299,7 +301,8 @@ func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) p
 	b, c := s.Bank, s.Controller
 	p := plainPlant{
 		bank: plainBank{b.CapacityAh, b.NominalV, b.ResistanceOhm, b.CoulombicEfficiency, b.MaxChargeA, b.ChargeV,
-			b.SelfDischarge, b.BoardDrawW, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin, b.MinChargeTempC, b.TempLagH, b.StartSOC,
+			b.SelfDischarge, b.BoardDrawW, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin, b.MinChargeTempC,
+			b.ResumeChargeTempC, b.MaxChargeTempC, b.ReducedBelowC, b.ReducedRate, b.TempLagH, b.StartSOC,
 			s.BatteryCable.ResistanceOhm()},
 		controller: plainController{c.Efficiency, c.TrackingEfficiency, c.OwnDrawW, c.MaxCurrentA, c.MaxInputW},
 		start:      y.Start, zone: s.Zone, arrayW: arrayW, blocked: blocked, airC: y.TempC,

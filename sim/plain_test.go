@@ -42,6 +42,10 @@ type plainBank struct {
 	reconnectSOC   float64
 	minOffMin      float64
 	minChargeTempC float64
+	resumeTempC    float64 // once barred, charging waits for this
+	maxChargeTempC float64
+	reducedBelowC  float64 // under it the charging current is at most
+	reducedRate    float64 // times the capacity
 	tempLagH       float64
 	startSOC       float64
 	cableOhm       float64 // between the terminals and the bus
@@ -49,12 +53,24 @@ type plainBank struct {
 
 func (b plainBank) cells() float64 { return math.Round(b.nominalV / 3.2) }
 
-// ohm is the resistance between the open-circuit voltage and the bus.
-func (b plainBank) ohm() float64 {
-	if b.resistanceOhm > 0 {
-		return b.resistanceOhm + b.cableOhm
+// ohm is the resistance between the open-circuit voltage and the bus: doubled for each 25 C of cold from 45 down to -20 C, and
+// rising from a fifth of the charge to twice as much when empty.
+func (b plainBank) ohm(chargeAh, tempC float64) float64 {
+	own := b.resistanceOhm
+	if own == 0 {
+		own = 0.0146 * b.cells() / 4 * 100 / b.capacityAh
 	}
-	return 0.0146*b.cells()/4*100/b.capacityAh + b.cableOhm
+	if tempC > 45 {
+		tempC = 45
+	}
+	if tempC < -20 {
+		tempC = -20
+	}
+	own *= math.Pow(2, (25-tempC)/25)
+	if soc := chargeAh / b.capacityAh; soc < 0.2 {
+		own *= 2 - soc/0.2
+	}
+	return own + b.cableOhm
 }
 
 func (b plainBank) chargeLimitV() float64 {
@@ -64,11 +80,15 @@ func (b plainBank) chargeLimitV() float64 {
 	return 3.55 * b.cells()
 }
 
-func (b plainBank) chargeLimitA() float64 {
+func (b plainBank) chargeLimitA(tempC float64) float64 {
+	limit := b.capacityAh / 2
 	if b.maxChargeA > 0 {
-		return b.maxChargeA
+		limit = b.maxChargeA
 	}
-	return b.capacityAh / 2
+	if tempC < b.reducedBelowC {
+		limit = math.Min(limit, b.reducedRate*b.capacityAh)
+	}
+	return limit
 }
 
 func (b plainBank) leakPerH() float64 { return -math.Log(1-b.selfDischarge) / 730 }
@@ -266,9 +286,9 @@ type plainNow struct {
 }
 
 // now works out the moment: chargeAh held, arrayW at the modules, drawW asked at the bus.
-func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, barred bool) plainNow {
+func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, barred bool, tempC float64) plainNow {
 	b, c := p.bank, p.controller
-	ohm := b.ohm()
+	ohm := b.ohm(chargeAh, tempC)
 	var n plainNow
 	n.openV = b.openV(chargeAh)
 
@@ -283,7 +303,11 @@ func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, b
 	}
 
 	// What the bank would take if it were warm.
-	takeA := math.Min(b.chargeLimitA(), (b.chargeLimitV()-n.openV)/ohm)
+	takesC := tempC
+	if barred {
+		takesC = 25
+	}
+	takeA := math.Min(b.chargeLimitA(takesC), (b.chargeLimitV()-n.openV)/ohm)
 	if chargeAh >= b.capacityAh {
 		takeA = math.Min(takeA, b.leakPerH()*chargeAh/b.coulombic)
 	}
@@ -356,9 +380,15 @@ func (p plainPlant) run() plainResult {
 	var spell *plainOutage            // while something is off: the first moment without, and the last
 	var spellFromH float64
 
+	barred := false
 	for i := range p.arrayW {
 		a := asked[i]
-		barred := temps[i] < b.minChargeTempC
+		if barred {
+			barred = temps[i] < b.resumeTempC
+		} else {
+			barred = temps[i] < b.minChargeTempC
+		}
+		barred = barred || temps[i] > b.maxChargeTempC
 		cutAh := b.capacityAh * math.Max(b.disconnectSOC, 1-plainColdShare(temps[i]))
 		backAh := math.Min(b.capacityAh, cutAh+b.capacityAh*(b.reconnectSOC-b.disconnectSOC))
 
@@ -395,12 +425,12 @@ func (p plainPlant) run() plainResult {
 
 				// On or off?
 				if !connected && chargeAh >= backAh && nowH-offSinceH >= b.minOffMin/60-1e-12 {
-					if n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred); !n.sag {
+					if n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred, temps[i]); !n.sag {
 						connected = true
 					}
 				}
 				if connected {
-					n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred)
+					n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred, temps[i])
 					if n.surplusW < 0 && chargeAh <= cutAh || n.sag {
 						connected, offSinceH, offCause = false, nowH, "battery empty"
 						if n.sag && chargeAh > cutAh {
@@ -412,7 +442,7 @@ func (p plainPlant) run() plainResult {
 				if connected {
 					drawW += loadsW
 				}
-				n := p.now(chargeAh, p.arrayW[i], p.blocked[i], drawW, barred)
+				n := p.now(chargeAh, p.arrayW[i], p.blocked[i], drawW, barred, temps[i])
 				if !connected && chargeAh <= 0 && n.surplusW < 0 {
 					n = plainNow{asleep: true}
 				}

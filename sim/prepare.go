@@ -22,8 +22,10 @@ type Prepared struct {
 	airC            []float64
 	batteryC        []float64
 	demand          loads.Demand
-	rated           float64 // array, W
-	start           float64 // SOC; NaN: settle
+	rated           float64   // array, W
+	readyW          []float64 // at the controller's input, after its window, tracking and input ratings
+	perOut          float64   // mean power at the module terminals for each watt at the bus
+	start           float64   // SOC; NaN: settle
 	notes, warnings []string
 }
 
@@ -47,26 +49,60 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.stepH = y.StepH()
 	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
 
-	p.pack = sys.Bank.Pack(sys.BatteryCable.ResistanceOhm())
-	p.efficiency, p.maxOutA = sys.Controller.Efficiency, sys.Controller.MaxCurrentA
-	p.fullAh = p.pack.CapacityAh * (1 - 1e-12)
-	p.perOut = 1 / p.efficiency
-	p.standbyW = sys.Controller.OwnDrawW + sys.Bank.BoardDrawW
-	p.minOffH = sys.Bank.MinOffMin / 60
+	bank := &sys.Bank
+	p.bank = bank
+	cableOhm := sys.BatteryCable.ResistanceOhm()
+	if bank.Type == battery.Lithium {
+		p.pack = bank.Pack(cableOhm)
+		p.capAh = p.pack.CapacityAh
+		p.countsAh = p.capAh * (1 - 1e-12)
+	} else {
+		l := bank.Lead(cableOhm, p.stepH)
+		p.lead, p.capAh = &l, l.CapacityAh
+		p.countsAh = leadFull * p.capAh
+	}
+	p.maxOutA = sys.Controller.MaxCurrentA
+	p.fullAh = p.capAh * (1 - 1e-12)
+	p.standbyW = sys.Controller.OwnDrawW + bank.BoardDrawW
+	p.minOffH = bank.MinOffMin / 60
+	p.hold = stages{chargeV: bank.ChargeLimitV(), floatV: bank.FloatLimitV(), absorptionH: 3,
+		compVPerK: bank.CompMVPerCellK() / 1000 * float64(bank.Cells())}
 	p.steps, p.fixed = make([]step, n), make([]fixed, n)
 	p.sky(y)
 	p.panels()
-	p.batteryC = battery.LagTemp(y.TempC, p.stepH, sys.Bank.TempLagH, nil)
-	p.reconnectAh = (sys.Bank.ReconnectSOC - sys.Bank.DisconnectSOC) * p.pack.CapacityAh
+	p.reconnectAh = (bank.ReconnectSOC - bank.DisconnectSOC) * p.capAh
+	p.backSOC = min(bank.ReconnectSOC, 0.999*leadFull)
+	p.warmA = bank.At(25, false).MaxChargeA
+	p.temperatures()
 	for i := range p.steps {
-		st, tempC := &p.steps[i], p.batteryC[i]
+		st := &p.steps[i]
 		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
-		st.barred = tempC < sys.Bank.MinChargeTempC
-		st.floorAh = p.pack.CapacityAh * max(sys.Bank.DisconnectSOC, 1-battery.ColdShare(tempC))
 	}
 	p.asks()
 	p.sum()
 	return p
+}
+
+// leadFull is the state of charge at which a lead-acid bank counts as full: the last of it takes for ever.
+const leadFull = 0.98
+
+// temperatures finds that of the bank, and what it makes of it.
+func (p *Prepared) temperatures() {
+	bank := p.bank
+	p.roomC = bank.RoomAir(p.airC, func(i int) int { return int(p.above.month[i]) - 1 }, p.stepH, nil)
+	p.batteryC = battery.LagTemp(p.roomC, p.stepH, bank.TempLagH, nil)
+	if bank.HeaterW > 0 {
+		n := bank.Node(p.stepH)
+		p.heater = &n
+	}
+	p.warm = make([]battery.Warmth, len(p.steps))
+	barred := false
+	for i, c := range p.batteryC {
+		w := bank.At(c, barred)
+		barred = w.Barred
+		w.ChargeV, w.FloatV = p.hold.at(c, false), p.hold.at(c, true)
+		p.warm[i] = w
+	}
 }
 
 // Run simulates: from the typed starting charge, or settled. With hours it keeps every step's flows.
@@ -86,12 +122,11 @@ func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
 // Start returns the state in which the run begins: with the typed charge after no passes, or settled, by repeating the
 // run until it ends within 0.1 % of capacity of where it began, five times at most.
 func (p *Prepared) Start() (st State, passes int, settled bool, err error) {
-	capAh := p.pack.CapacityAh
 	if !math.IsNaN(p.start) {
-		return State{ChargeAh: p.start * capAh}, 0, true, nil
+		return p.stateAt(p.start), 0, true, nil
 	}
 	b := p.newBooks()
-	st.ChargeAh = capAh
+	st, capAh := p.stateAt(1), p.capAh
 	for passes < settlePasses && !settled {
 		p.reset(b, st.ChargeAh, false)
 		end, err := p.run(st, 0, len(p.steps), b, nil)
@@ -103,6 +138,18 @@ func (p *Prepared) Start() (st State, passes int, settled bool, err error) {
 		st = end
 	}
 	return st, passes, settled, nil
+}
+
+// stateAt is a rested bank at a state of charge.
+func (p *Prepared) stateAt(soc float64) State {
+	st := State{ChargeAh: soc * p.capAh}
+	if p.lead != nil {
+		st.AvailableAh = p.lead.Full(soc).AvailableAh
+	}
+	if p.heater != nil {
+		st.NodeC = max(p.batteryC[0], p.bank.HeaterToC)
+	}
+	return st
 }
 
 // RunFrom simulates from a state, as of the end of the year before, and returns the state at the end. With hours it keeps

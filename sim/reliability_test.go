@@ -71,8 +71,9 @@ func TestReliabilityBenchmark(t *testing.T) {
 			unit := b.Pack(0)
 			b.CapacityAh = cs * loadWh / (unit.HeldWh(100) / 100)
 			pack := b.Pack(0)
-			p := &Plant{pack: pack, steps: make([]step, y.Len()), fixed: make([]fixed, y.Len()), stepH: 1,
-				efficiency: 1, perOut: 1, maxOutA: math.Inf(1), fullAh: pack.CapacityAh * (1 - 1e-12),
+			full := pack.CapacityAh * (1 - 1e-12)
+			p := &Plant{pack: pack, bank: &b, steps: make([]step, y.Len()), fixed: make([]fixed, y.Len()), stepH: 1,
+				warm: make([]battery.Warmth, y.Len()), maxOutA: math.Inf(1), capAh: pack.CapacityAh, fullAh: full, countsAh: full,
 				reconnectAh: 1e-4 * pack.CapacityAh} // the balance has no gap between cut and return
 			for i := range p.steps {
 				day := ghi[i/24] * 1000
@@ -80,8 +81,9 @@ func TestReliabilityBenchmark(t *testing.T) {
 				if !flat {
 					share = y.GHIWm2[i] / day
 				}
-				p.steps[i] = step{readyW: ca * loadWh * y.GHIWm2[i] / (c.worstKWhDay * 1000), dcW: loadWh * share, mustDC: true}
-				p.fixed[i].arrayW = p.steps[i].readyW
+				p.steps[i] = step{busW: ca * loadWh * y.GHIWm2[i] / (c.worstKWhDay * 1000), perOut: 1, dcW: loadWh * share, mustDC: true}
+				p.fixed[i].arrayW = p.steps[i].busW
+				p.warm[i] = battery.Warmth{OhmFactor: 1, MaxChargeA: b.MaxChargeA, ChargeV: pack.ChargeV}
 			}
 			p.sumFixed(1, make([]ledger.Day, 1))
 			bk := &books{months: make([]ledger.Flows, 1), days: make([]ledger.Day, 1), dayLowAh: make([]float64, 1)}

@@ -41,7 +41,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 	h.ACDemandW, h.DCDemandW, h.BatteryW, h.BatteryV, h.SOC = next(), next(), next(), next(), next()
 	h.CutOffSOC = next()
 	for i := range p.steps {
-		h.CutOffSOC[i] = p.steps[i].floorAh / p.pack.CapacityAh
+		h.CutOffSOC[i] = p.cutSOC(i)
 	}
 	return h
 }
@@ -51,13 +51,29 @@ func (p *Prepared) at(h float64) time.Time {
 	return p.clock.StepStart(0).Add(time.Duration(h*60+0.5) * time.Minute)
 }
 
+// heldWh is the energy in a full bank at 25 C.
+func (p *Plant) heldWh() float64 {
+	if p.lead != nil {
+		return p.lead.HeldWh(p.lead.Full(1))
+	}
+	return p.pack.HeldWh(p.capAh)
+}
+
+// cutSOC is the state of charge at which a rested bank's loads are cut in a step.
+func (p *Plant) cutSOC(i int) float64 {
+	if p.lead != nil {
+		return max(p.bank.DisconnectSOC, p.warm[i].FloorHead)
+	}
+	return p.warm[i].FloorAh / p.capAh
+}
+
 // close fills the result from the books.
 func (p *Prepared) close(out *ledger.Run, b *books, start State) {
-	capAh := p.pack.CapacityAh
-	out.CapacityWh = p.pack.HeldWh(capAh)
+	capAh := p.capAh
+	out.CapacityWh = p.heldWh()
 	out.DisconnectSOC, out.ColdCutOffSOC = p.sys.Bank.DisconnectSOC, p.sys.Bank.DisconnectSOC
 	for i := range p.steps {
-		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.steps[i].floorAh/capAh)
+		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.cutSOC(i))
 	}
 	if v := p.sys.Inverter; v != nil {
 		out.InverterRatedW = v.RatedW
@@ -72,8 +88,11 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i := range out.Months {
 		m := &out.Months[i]
-		m.HarvestWh = p.efficiency * (m.Wh[ledger.Drawn] + m.Wh[ledger.Curtailed] + m.Wh[ledger.ChargeBarred])
-		m.BarredWh = p.efficiency * m.Wh[ledger.ChargeBarred]
+		if taken := m.Wh[ledger.Drawn] + m.Wh[ledger.Curtailed] + m.Wh[ledger.ChargeBarred]; taken > 0 {
+			toBus := 1 / p.perOut
+			m.HarvestWh = toBus * taken
+			m.BarredWh = toBus * m.Wh[ledger.ChargeBarred]
+		}
 	}
 	for i := range p.steps {
 		st := &p.steps[i]

@@ -11,47 +11,96 @@ import (
 
 // State is what a run carries from one step to the next.
 type State struct {
-	ChargeAh float64
-	Off      bool    // loads are disconnected
-	WaitH    float64 // of the minimum off time, still to go
-	TripH    float64 // before the inverter starts again after an overload, still to go
+	ChargeAh    float64
+	AvailableAh float64 // of it, lead: what can be drawn at once
+	Off         bool    // loads are disconnected
+	Barred      bool    // charging, where a heater may change it
+	Float       bool    // the controller holds the float voltage
+	Backup      bool    // the backup charger runs
+	Shed        int8    // levels of loads that are kept off at this charge
+	WaitH       float64 // of the minimum off time, still to go
+	TripH       float64 // before the inverter starts again after a trip, still to go
+	TripSag     bool    // the trip was one of voltage
+	AbsorbH     float64 // at the absorption voltage since the sun rose
+	NodeC       float64 // temperature of the bank, where a heater may run
 }
 
-// step is one step made ready: powers in W, constant within it. It holds what the loop reads, in one line of the cache.
+// step is one step made ready: powers in W, constant within it. It holds what the loop reads.
 type step struct {
-	readyW          float64 // at the controller's input, after its window, tracking and input ratings
-	acW, dcW        float64 // asked at the load terminals, withheld excluded
-	idleW, convertW float64 // the inverter's, while acW runs
-	floorAh         float64 // the loads are cut here
-	day, month      int32
-	barred          bool // charging, by cold
-	overload        bool // coincident on-watts over the rating
-	mustAC, mustDC  bool // a must-have load asks there
+	busW                  float64 // tracked: at the bus, after window, tracking, ratings, cable and conversion
+	perOut                float64 // power at the module terminals for each watt of it, which is 1 + wirePer + lossPer
+	wirePer, lossPer      float64
+	acW, dcW              float64 // asked at the load terminals, withheld excluded
+	idleW, convertW       float64 // the inverter's, while acW runs
+	peakW                 float64 // coincident draw at the bus
+	day, month            int32
+	overload              bool // coincident on-watts over the rating
+	mustAC, mustDC        bool // a must-have load asks there
+	quiet, carried, night bool // no backup may run; the battery is away being charged; no light at all
 }
 
 // fixed is what a step books whatever the battery does, unless the box is asleep. Powers in W.
 type fixed struct {
-	arrayW, notStartedW, offPeakW, clippedW float64 // array = notStarted + offPeak + clipped + ready
+	arrayW, notStartedW, offPeakW, clippedW float64 // array = notStarted + offPeak + clipped + what the loop may use
 	withheldW, ruleMin                      float64
 }
 
 // Plant is a System made ready for one weather: everything that does not depend on the charge is computed. It is
 // read-only while it runs, so that many runs may share it.
 type Plant struct {
-	pack        battery.Pack
+	pack        battery.Pack // of a lithium bank
+	lead        *battery.Lead
+	bank        *battery.Bank
 	steps       []step
+	warm        []battery.Warmth // of each step, where no heater changes it
+	heater      *battery.Node
+	roomC       []float64      // air around the bank
+	pwm         *pwm           // nil: all controllers track
 	fixed       []fixed        // of each step
 	fixedMonths []ledger.Flows // the same, summed, Wh
 	fixedDays   []ledger.Day
 	stepH       float64
 	standbyW    float64
-	efficiency  float64 // controller
-	perOut      float64 // 1 / efficiency
-	maxOutA     float64 // controller
+	maxOutA     float64 // controllers
 	restartH    float64
 	minOffH     float64
+	capAh       float64
 	reconnectAh float64 // above the level at which the loads are cut
+	backSOC     float64 // lead
 	fullAh      float64 // the capacity, but for rounding
+	countsAh    float64 // counts as full
+	cutoffV     float64 // of the inverter's input
+	hold        stages
+	backup      backupPlan
+
+	pauseUpAh, pauseDownAh, pauseHead float64 // the run's own: a turn ends where the charge, or lead's ready part, comes to one of them
+	watchV                            bool    // voltages are asked for
+	warmA                             float64 // charging current that a warm bank takes
+}
+
+// stages are the charging voltages and times.
+type stages struct {
+	chargeV, floatV float64 // at 25 C; floatV 0: held at chargeV for good
+	compVPerK       float64
+	absorptionH     float64
+}
+
+// at is the voltage held at tempC; compensation is kept within -20..50 C.
+func (s *stages) at(tempC float64, float bool) float64 {
+	v := s.chargeV
+	if float {
+		v = s.floatV
+	}
+	if s.compVPerK != 0 {
+		v += s.compVPerK * (min(50, max(-20, tempC)) - 25)
+	}
+	return v
+}
+
+// backupPlan is a charger beside the sun, in the loop's terms.
+type backupPlan struct {
+	powerW, carryW  float64 // at the bus; 0: none
+	startAh, stopAh float64
 }
 
 // book adds what step i books whatever the battery does.
@@ -92,7 +141,11 @@ type books struct {
 	spellWh  float64 // lacking at the bus since the battery was last full
 	mostWh   float64 // the highest of them so far
 	mostAtH  float64
-	barredWh float64 // refused for cold since the battery was last full, less what it would have served since; at the bus
+	cuts     int     // times that the loads were cut
+	frostH   float64 // lead: hours in which its acid may freeze
+	backupH  float64
+	starts   []float64 // h, of the backup
+	barredWh float64   // refused for cold since the battery was last full, less what it would have served since; at the bus
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -116,6 +169,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
 	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
@@ -159,16 +213,33 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 // run walks the steps from the first to before the last, from the state given, and returns the state at the end. hours
 // may be nil.
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
+	own := *p // its pack follows temperature and charge
+	p = &own
+	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
+	var src source
+	var heated battery.Warmth
 	for i := first; i < last; i++ {
-		in := &p.steps[i]
+		in, t := &p.steps[i], &p.warm[i]
 		f := &b.months[in.month]
 		if hours != nil {
 			scratch = ledger.Flows{}
 			p.book(&scratch, i)
 			f = &scratch
+		}
+		var heaterW, heaterWh float64
+		if p.heater != nil {
+			var meanC float64
+			heaterW, meanC, _ = p.heater.Step(st.NodeC, p.roomC[i])
+			heated = p.bank.At(meanC, st.Barred)
+			heated.ChargeV, heated.FloatV = p.hold.at(meanC, false), p.hold.at(meanC, true)
+			t = &heated
+			st.Barred = t.Barred
+		}
+		if in.night {
+			st.Float, st.AbsorbH = false, 0
 		}
 		var voltH, servedWh float64
 		day := &b.days[in.day]
@@ -176,10 +247,20 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if turns > 100000 {
 				return st, fmt.Errorf("step %d: %w", i, errStuck)
 			}
-			if st.Off && st.WaitH <= 0 && st.ChargeAh >= p.backAh(in) {
+			if p.lead == nil {
+				p.pack.Set(st.ChargeAh, t)
+				p.pack.ChargeV = t.ChargeV
+				if st.Float {
+					p.pack.ChargeV = t.FloatV
+				}
+			}
+			if st.Off && st.WaitH <= 0 && p.isBack(t, &st, &fl) {
 				st.Off = false
 			}
 			span := left
+			if st.TripH <= 0 && !st.Off && in.acW > 0 && !in.overload && p.sags(in, t, &st) {
+				st.TripH, st.TripSag = max(p.restartH, left), true // what asks is the same to the end of the step
+			}
 			tripped := in.overload || st.TripH > 0
 			if st.Off && st.WaitH > 0 {
 				span = min(span, st.WaitH)
@@ -187,62 +268,115 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if st.TripH > 0 && !in.overload {
 				span = min(span, st.TripH)
 			}
+			if st.Off && p.bank.ReconnectV > 0 {
+				span = min(span, lookAgainH)
+			}
+			if p.hold.floatV > 0 && !st.Float {
+				span = min(span, p.hold.absorptionH-st.AbsorbH)
+			}
 			loadW := p.standbyW
 			if !st.Off {
-				loadW += in.dcW
+				loadW += in.dcW + heaterW
 				if !tripped {
 					loadW += in.acW + in.idleW + in.convertW
 				}
 			}
-			if fl.odd {
-				fl = flow{}
+			rawW, backupW, overA := in.busW, 0.0, p.maxOutA
+			p.pauseUpAh, p.pauseDownAh, p.pauseHead = math.Inf(1), 0, 0
+			if p.backup.powerW > 0 || in.carried {
+				backupW = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
 			}
-			ok := p.bus(&fl, in, st.ChargeAh, loadW, span, st.Off)
-			if !ok || !st.Off && st.ChargeAh <= in.floorAh && fl.move.PowerW < 0 {
+			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
+				if p.lead != nil {
+					p.pauseHead = p.lead.StopHead(-in.peakW, p.cutoffV, t)
+				} else {
+					p.pauseDownAh = max(p.pauseDownAh, p.sagAh(in, &st))
+				}
+			}
+			var ok bool
+			for turn, v := 0, p.guessV(&st); ; turn++ {
+				if fl.odd {
+					fl = flow{}
+				}
+				if p.pwm != nil {
+					src = p.source(in, i, v)
+					rawW = src.rawW
+				}
+				sunW := rawW
+				if backupW > 0 { // the sun first, as far as its controller lets it
+					sunW = min(rawW, overA*v)
+					fl.odd = true
+				}
+				if p.lead != nil {
+					ok = p.leadBus(&fl, t, &st, sunW+backupW, loadW, span, backupW > 0)
+				} else {
+					ok = p.bus(&fl, t, sunW+backupW, st.ChargeAh, loadW, span, st.Off, backupW > 0)
+				}
+				if backupW > 0 && !fl.asleep {
+					fl.share(rawW, sunW)
+				}
+				if p.pwm == nil && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < 1e-4 || !ok {
+					break
+				}
+				v = fl.busV
+				fl.odd = true
+			}
+			m := &fl.move
+			if !ok || !st.Off && m.PowerW < 0 && p.isLow(t, &st, m.PowerW) {
 				if !st.Off {
 					st.Off, st.WaitH = true, p.minOffH
 					cause = ledger.BatteryEmpty
-					if !ok { // what asks is the same to the end of the step
+					b.cuts++
+					if !ok || !p.isEmpty(t, &st) { // what asks is the same to the end of the step
 						st.WaitH = max(st.WaitH, left)
 						cause = ledger.VoltageSag
 					}
+					fl.odd = true
 					continue
 				}
-				p.sleep(&fl, st.ChargeAh, span) // nothing left to cut
+				p.sleep(&fl, &st, t, span) // nothing left to cut
 			}
 
-			m := &fl.move
 			h := m.SpanH
+			perOut, wirePer, lossPer, offPeakPer := in.perOut, in.wirePer, in.lossPer, 0.0
+			if p.pwm != nil && src.rawW > 0 {
+				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
+				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
+			}
 			if fl.odd {
-				f[ledger.Clipped] += fl.clippedW * p.perOut * h
-				f[ledger.ChargeBarred] += fl.barredW * p.perOut * h
-				f[ledger.Curtailed] += fl.curtailedW * p.perOut * h
+				f[ledger.Clipped] += fl.clippedW * perOut * h
+				f[ledger.ChargeBarred] += fl.barredW * perOut * h
+				f[ledger.Curtailed] += fl.curtailedW * perOut * h
+				f[ledger.Backup] += fl.backupW * h
 				b.barredWh += fl.barredW * h
 			}
+			wireWh := fl.wireWh
 			if fl.asleep {
 				x := &p.fixed[i]
 				f[ledger.NotStarted] += (x.arrayW - x.notStartedW) * h
 				f[ledger.OffPeak] = max(0, f[ledger.OffPeak]-x.offPeakW*h) // 0 but for rounding where all the step is slept
 				f[ledger.Clipped] = max(0, f[ledger.Clipped]-x.clippedW*h)
 			} else {
-				if in.readyW > 0 {
-					drawnWh := fl.outW * p.perOut * h
-					f[ledger.Drawn] += drawnWh
-					f[ledger.ControllerLoss] += drawnWh * (1 - p.efficiency)
+				if rawW > 0 {
+					outWh := fl.outW * h
+					offWh := outWh * offPeakPer
+					f[ledger.Drawn] += outWh*perOut - offWh
+					f[ledger.OffPeak] += offWh
+					f[ledger.ControllerLoss] += outWh * lossPer
+					wireWh += outWh * wirePer
 				}
 				f[ledger.Standby] += p.standbyW * h
 			}
-			wireWh := m.HeatWh * p.pack.CableShare
 			f[ledger.WiringLoss] += wireWh
-			f[ledger.BatteryLoss] += m.LossWh - wireWh
+			f[ledger.BatteryLoss] += m.LossWh
 			f[ledger.StoreChange] += m.StoreWh
 			if m.PowerW >= 0 {
-				f[ledger.BatteryIn] += m.PowerW*h - wireWh
+				f[ledger.BatteryIn] += m.PowerW*h - fl.wireWh
 			} else {
-				f[ledger.BatteryOut] += wireWh - m.PowerW*h
+				f[ledger.BatteryOut] += fl.wireWh - m.PowerW*h
 			}
 			if hours != nil {
-				voltH += (m.OpenV + p.pack.ResistanceOhm*(1-p.pack.CableShare)*m.CurrentA) * h
+				voltH += fl.bankV * h
 			}
 
 			var lackW, lackBusW float64
@@ -253,8 +387,15 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			} else {
 				f[ledger.ServedDC] += in.dcW * h
 				servedWh += in.dcW * h
+				if heaterW > 0 {
+					f[ledger.Heater] += heaterW * h
+					heaterWh += heaterW * h
+				}
 				if tripped {
 					lackW, must, why = in.acW, in.mustAC, ledger.Overload
+					if st.TripSag && !in.overload {
+						why = ledger.VoltageSag
+					}
 				} else {
 					f[ledger.ServedAC] += in.acW * h
 					servedWh += in.acW * h
@@ -272,14 +413,14 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				b.restored()
 			}
 
-			st.ChargeAh = m.EndAh
+			st.ChargeAh, st.AvailableAh = m.EndAh, fl.availableAh
 			if st.ChargeAh < b.dayLowAh[in.day] {
 				b.dayLowAh[in.day] = st.ChargeAh
 				if st.ChargeAh < b.lowAh {
 					b.lowAh, b.lowAtH = st.ChargeAh, float64(i+1)*p.stepH-left+h
 				}
 			}
-			if st.ChargeAh >= p.fullAh {
+			if st.ChargeAh >= p.countsAh {
 				b.barredWh, b.spellWh = 0, 0
 			}
 			if st.WaitH > 0 {
@@ -288,15 +429,36 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if st.TripH > 0 {
 				st.TripH = max(0, st.TripH-h)
 			}
+			if fl.held && p.hold.floatV > 0 && !st.Float {
+				if st.AbsorbH += h; st.AbsorbH >= p.hold.absorptionH-1e-9 {
+					st.Float = true
+				}
+			}
+			if st.Backup || in.carried {
+				b.backupH += h
+			}
 			if left -= h; left < 1e-12 {
 				left = 0
 			}
 			if fl.cut {
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
+				b.cuts++
+				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
+					cause = ledger.VoltageSag
+				}
 			}
 		}
+		if p.heater != nil {
+			st.NodeC = p.heater.End(st.NodeC, p.roomC[i], heaterWh/p.stepH)
+			if hours != nil {
+				hours.BatteryTempC[i] = st.NodeC
+			}
+		}
+		if p.lead != nil && t.TempC < 0 && t.TempC < battery.FreezesC(st.ChargeAh/p.capAh) {
+			b.frostH += p.stepH
+		}
 		if in.overload && !st.Off {
-			st.TripH = p.restartH
+			st.TripH, st.TripSag = p.restartH, false
 		}
 		f[ledger.Served] += servedWh
 		day.ServedWh += servedWh
@@ -309,16 +471,110 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			hours.DCDemandW[i] = in.dcW
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
-			hours.SOC[i] = st.ChargeAh / p.pack.CapacityAh
+			hours.SOC[i] = st.ChargeAh / p.capAh
 		}
 	}
 	b.restored()
 	return st, nil
 }
 
+// lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
+const lookAgainH = 5.0 / 60
+
+// backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
+// charger is switched.
+func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) float64 {
+	if in.carried {
+		return p.backup.carryW
+	}
+	plan := &p.backup
+	switch {
+	case st.Backup && (in.quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
+		st.Backup = false
+	case !st.Backup && !in.quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
+		st.Backup = true
+		b.starts = append(b.starts, atH)
+	}
+	if st.Backup {
+		p.pauseUpAh = plan.stopAh
+		return plan.powerW
+	}
+	if !in.quiet {
+		p.pauseDownAh = plan.startAh
+	}
+	return 0
+}
+
+// sags reports whether the coincident draw would pull the inverter's input under its cut-off.
+func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
+	if p.cutoffV == 0 {
+		return false
+	}
+	amps := in.peakW / p.cutoffV
+	if p.lead != nil {
+		return p.lead.Head(st.wells()) < p.lead.StopHead(-in.peakW, p.cutoffV, t)+1e-9
+	}
+	return p.pack.OpenV(st.ChargeAh)-p.pack.ResistanceOhm*amps < p.cutoffV+1e-9
+}
+
+// sagAh is the charge at which it would, or 0.
+func (p *Plant) sagAh(in *step, st *State) float64 {
+	ah := p.pack.ChargeAtV(p.cutoffV + p.pack.ResistanceOhm*in.peakW/p.cutoffV)
+	if ah >= st.ChargeAh {
+		return 0
+	}
+	return ah * (1 - 1e-12)
+}
+
+// isBack reports whether loads that were cut come back.
+func (p *Plant) isBack(t *battery.Warmth, st *State, fl *flow) bool {
+	if v := p.bank.ReconnectV; v > 0 && fl.bankV < v {
+		return false
+	}
+	if p.lead != nil {
+		return p.leadBack(st.wells(), t)
+	}
+	return st.ChargeAh >= p.backAh(t)
+}
+
+// isLow reports whether the loads are cut while the battery gives powerW (< 0).
+func (p *Plant) isLow(t *battery.Warmth, st *State, powerW float64) bool {
+	if p.lead != nil {
+		return p.lowGap(st.wells(), t, powerW) <= lowTol
+	}
+	return st.ChargeAh <= p.lowAh(t, powerW)
+}
+
+// isEmpty reports whether charge, and not voltage, keeps the loads off.
+func (p *Plant) isEmpty(t *battery.Warmth, st *State) bool {
+	if p.lead != nil {
+		return st.ChargeAh <= p.bank.DisconnectSOC*p.capAh*(1+1e-6) || p.lead.Head(st.wells()) <= t.FloorHead+1e-6
+	}
+	return st.ChargeAh <= t.FloorAh*(1+1e-9)
+}
+
+// lowAh is the charge at which a discharge of powerW (< 0) has the loads cut: by charge, by cold, or by voltage.
+func (p *Plant) lowAh(t *battery.Warmth, powerW float64) float64 {
+	if v := p.bank.DisconnectV; v > 0 {
+		return max(t.FloorAh, p.pack.ChargeAtV(v-(p.pack.ResistanceOhm-p.pack.CableOhm)*powerW/v))
+	}
+	return t.FloorAh
+}
+
 // backAh is the charge at which loads that were cut come back.
-func (p *Plant) backAh(in *step) float64 {
-	return min(in.floorAh+p.reconnectAh, p.pack.CapacityAh*(1-1e-9))
+func (p *Plant) backAh(t *battery.Warmth) float64 {
+	return min(t.FloorAh+p.reconnectAh, p.pack.CapacityAh*(1-1e-9))
+}
+
+// guessV is a first guess at the voltage of the bus.
+func (p *Plant) guessV(st *State) float64 {
+	switch {
+	case p.pwm == nil && p.backup.powerW == 0:
+		return 0
+	case p.lead != nil:
+		return p.lead.OpenV(p.lead.Head(st.wells())) + 0.5
+	}
+	return p.pack.OpenV(st.ChargeAh)
 }
 
 // flow is what happens at the bus for the hours that move spans. outW, clippedW, barredW and curtailedW are at the
@@ -326,75 +582,120 @@ func (p *Plant) backAh(in *step) float64 {
 type flow struct {
 	move                                battery.Move
 	outW, clippedW, barredW, curtailedW float64
-	odd                                 bool // the three before it, or the two after it, may not be zero
-	cut                                 bool // the loads are cut at the end of it
-	asleep                              bool // nothing is fed, the array is not started
+	backupW                             float64
+	wireWh                              float64 // in the battery's cable
+	bankV, busV                         float64 // mean voltage of the bank and of the bus
+	availableAh                         float64 // at the end
+	odd                                 bool    // what is not set by every move may not be zero
+	cut                                 bool    // the loads are cut at the end of it
+	asleep                              bool    // nothing is fed, the array is not started
+	held                                bool    // the voltage is that of the charging stage
+}
+
+// share parts what the bus took between the sun and the backup charger, the sun first. rawW is what the sun could give, of
+// which the rating let sunW through.
+func (fl *flow) share(rawW, sunW float64) {
+	took := fl.outW
+	fl.outW = min(sunW, took)
+	fl.backupW = took - fl.outW
+	spare := sunW - fl.outW
+	fl.barredW = min(fl.barredW, spare)
+	fl.clippedW, fl.curtailedW, fl.odd = rawW-sunW, spare-fl.barredW, true
 }
 
 // sleep lets the charge leak while nothing runs.
-func (p *Plant) sleep(fl *flow, chargeAh, spanH float64) {
+func (p *Plant) sleep(fl *flow, st *State, t *battery.Warmth, spanH float64) {
 	*fl = flow{asleep: true, odd: true} // nothing of what was tried before
-	fl.move, _ = p.pack.Power(chargeAh, 0, spanH)
+	if p.lead != nil {
+		m := p.lead.Current(st.wells(), 0, spanH, t)
+		fl.fromLead(&m)
+		return
+	}
+	fl.move, _ = p.pack.Power(st.ChargeAh, 0, spanH)
+	p.finish(fl)
+}
+
+// finish fills what follows from a lithium bank's move.
+func (p *Plant) finish(fl *flow) {
+	m, pk := &fl.move, &p.pack
+	if pk.CableOhm > 0 {
+		fl.wireWh = m.HeatWh * (pk.CableOhm / pk.ResistanceOhm)
+		m.LossWh -= fl.wireWh
+	}
+	if p.watchV {
+		fl.bankV = m.OpenV + (pk.ResistanceOhm-pk.CableOhm)*m.CurrentA
+		fl.busV = m.OpenV + pk.ResistanceOhm*m.CurrentA
+	}
 }
 
 // bus balances array, loads and battery for at most spanH hours, and stops at the first limit crossed on the way. It
 // fills fl, in which all but move and outW is zero, and reports false where the battery cannot give what is asked at any
-// voltage.
-func (p *Plant) bus(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool) bool {
-	outW := in.readyW * p.efficiency
+// voltage. rawW is all that is offered at the bus.
+func (p *Plant) bus(fl *flow, t *battery.Warmth, rawW, chargeAh, loadW, spanH float64, off, anyA bool) bool {
+	ok := p.balance(fl, t, rawW, chargeAh, loadW, spanH, off, anyA)
+	p.finish(fl)
+	return ok
+}
+
+func (p *Plant) balance(fl *flow, t *battery.Warmth, outW, chargeAh, loadW, spanH float64, off, anyA bool) bool {
 	if chargeAh <= 0 && outW < loadW {
 		if off {
-			p.sleep(fl, chargeAh, spanH)
+			*fl = flow{asleep: true, odd: true}
+			fl.move, _ = p.pack.Power(chargeAh, 0, spanH)
 		} else {
 			fl.move.PowerW = -1 // the caller cuts
 		}
 		return true
 	}
 	fl.outW = outW
-	if outW >= loadW && (in.barred || chargeAh >= p.fullAh) { // most sunny hours: the battery takes nothing
-		p.charge(fl, in, chargeAh, loadW, spanH, off)
+	overA := p.maxOutA
+	if anyA {
+		overA = math.Inf(1)
+	}
+	if outW >= loadW && (t.Barred || chargeAh >= p.fullAh) { // most sunny hours: the battery takes nothing
+		p.charge(fl, t, overA, chargeAh, loadW, spanH, off)
 		return true
 	}
 	var ok bool
 	m := &fl.move
 	if *m, ok = p.pack.Power(chargeAh, outW-loadW, spanH); !ok {
-		return p.discharge(fl, in, chargeAh, outW-loadW, spanH, off)
+		return p.discharge(fl, t, chargeAh, outW-loadW, spanH, off)
 	}
-	if outW > p.maxOutA*(m.OpenV+p.pack.ResistanceOhm*m.CurrentA) {
-		return p.strong(fl, in, chargeAh, loadW, spanH, off)
+	if outW > overA*(m.OpenV+p.pack.ResistanceOhm*m.CurrentA) {
+		return p.strong(fl, t, chargeAh, loadW, spanH, off)
 	}
 	if m.PowerW < 0 {
-		if m.EndAh >= p.stopAh(in, off) {
+		if m.EndAh >= max(p.stopAh(t, off, m.PowerW), p.pauseDownAh) {
 			return true
 		}
-		return p.discharge(fl, in, chargeAh, m.PowerW, spanH, off)
+		return p.discharge(fl, t, chargeAh, m.PowerW, spanH, off)
 	}
-	if !in.barred && m.EndAh <= p.pack.CapacityAh && m.CurrentA <= p.pack.MaxChargeA &&
+	if !t.Barred && m.EndAh <= min(p.pack.CapacityAh, p.pauseUpAh) && m.CurrentA <= p.pack.MaxChargeA &&
 		p.pack.OpenV(m.EndAh)+p.pack.ResistanceOhm*m.CurrentA <= p.pack.ChargeV &&
-		!(off && chargeAh < p.backAh(in)) {
+		!(off && chargeAh < p.backAh(t)) {
 		return true
 	}
-	p.charge(fl, in, chargeAh, loadW, spanH, off)
+	p.charge(fl, t, overA, chargeAh, loadW, spanH, off)
 	return true
 }
 
 // stopAh is where a discharge ends: where the loads are cut or, with the loads off, where the bank is flat.
-func (p *Plant) stopAh(in *step, off bool) float64 {
+func (p *Plant) stopAh(t *battery.Warmth, off bool, powerW float64) float64 {
 	if off {
 		return 0
 	}
-	return in.floorAh
+	return p.lowAh(t, powerW)
 }
 
 // discharge fills fl with a discharge that may come to its end within spanH.
-func (p *Plant) discharge(fl *flow, in *step, chargeAh, powerW, spanH float64, off bool) bool {
-	stop := p.stopAh(in, off)
+func (p *Plant) discharge(fl *flow, t *battery.Warmth, chargeAh, powerW, spanH float64, off bool) bool {
+	stop := p.stopAh(t, off, powerW)
 	if chargeAh <= stop { // the caller cuts
 		fl.move.PowerW = powerW
 		return true
 	}
 	var ok bool
-	if fl.move, ok = p.pack.PowerTo(chargeAh, powerW, spanH, stop); !ok {
+	if fl.move, ok = p.pack.PowerTo(chargeAh, powerW, spanH, max(stop, p.pauseDownAh)); !ok {
 		return false
 	}
 	if !off && fl.move.EndAh <= stop {
@@ -404,32 +705,33 @@ func (p *Plant) discharge(fl *flow, in *step, chargeAh, powerW, spanH float64, o
 }
 
 // strong is bus where the controller's current rating binds: it finds the battery voltage at which it does.
-func (p *Plant) strong(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool) bool {
-	rawW := in.readyW * p.efficiency
+func (p *Plant) strong(fl *flow, t *battery.Warmth, chargeAh, loadW, spanH float64, off bool) bool {
+	rawW := fl.outW
 	fl.outW = min(rawW, p.maxOutA*p.pack.BusV(chargeAh, p.maxOutA, loadW, spanH))
 	fl.clippedW, fl.odd = rawW-fl.outW, true
 	if fl.outW >= loadW {
-		p.charge(fl, in, chargeAh, loadW, spanH, off)
+		p.charge(fl, t, p.maxOutA, chargeAh, loadW, spanH, off)
 		return true
 	}
 	if off && chargeAh <= 0 { // flat, and the rating lets through less than the standby
-		p.sleep(fl, chargeAh, spanH)
+		*fl = flow{asleep: true, odd: true}
+		fl.move, _ = p.pack.Power(chargeAh, 0, spanH)
 		return true
 	}
-	return p.discharge(fl, in, chargeAh, fl.outW-loadW, spanH, off)
+	return p.discharge(fl, t, chargeAh, fl.outW-loadW, spanH, off)
 }
 
 // charge lets the battery take what it accepts of a surplus. fl.outW is at the controller's output after its current
 // rating took fl.clippedW at the voltage of an unhindered charge; where the battery takes less, its voltage is another
 // and the rating is applied again.
-func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off bool) {
+func (p *Plant) charge(fl *flow, t *battery.Warmth, overA, chargeAh, loadW, spanH float64, off bool) {
 	pk := &p.pack
 	rawW := fl.outW + fl.clippedW
-	mayW := func(v float64) float64 { return min(rawW, max(p.maxOutA*v, loadW)) } // output that the rating allows
-	if in.barred {
+	mayW := func(v float64) float64 { return min(rawW, max(overA*v, loadW)) } // output that the rating allows
+	if t.Barred {
 		v := pk.OpenV(chargeAh)
 		spareW := mayW(v) - loadW
-		if a := min(pk.TaperA(chargeAh), pk.MaxChargeA); chargeAh < pk.CapacityAh && a > 0 { // what a warm battery would take
+		if a := min(pk.TaperA(chargeAh), p.warmA); chargeAh < pk.CapacityAh && a > 0 { // what a warm battery would take
 			fl.barredW = min(spareW, (v+pk.ResistanceOhm*a)*a)
 		}
 		fl.move, _ = pk.Power(chargeAh, 0, spanH)
@@ -446,11 +748,12 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 			hold, _ = pk.Power(chargeAh, w-loadW, spanH)
 		}
 		fl.takes(hold, w, rawW, loadW)
+		fl.held = true
 		return
 	}
-	stopAh := pk.CapacityAh
-	if back := p.backAh(in); off && chargeAh < back {
-		stopAh = back
+	stopAh := min(pk.CapacityAh, p.pauseUpAh)
+	if back := p.backAh(t); off && chargeAh < back {
+		stopAh = min(stopAh, back)
 	}
 	spareW := fl.outW - loadW
 	amps := pk.CurrentA(chargeAh, spareW)
@@ -458,6 +761,7 @@ func (p *Plant) charge(fl *flow, in *step, chargeAh, loadW, spanH float64, off b
 	taperAh := pk.ChargeAtV(pk.ChargeV - pk.ResistanceOhm*min(spareW/pk.ChargeV, pk.MaxChargeA)) // the taper begins
 	if taperA < limitA || taperAh <= chargeAh*(1+1e-12) {
 		fl.takes(pk.Taper(chargeAh, spanH, stopAh), mayW(pk.ChargeV), rawW, loadW)
+		fl.held = true
 		return
 	}
 	stopAh = min(stopAh, taperAh)

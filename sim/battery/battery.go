@@ -1,6 +1,6 @@
-// Package battery models a lithium iron phosphate bank by the charge it holds: open-circuit voltage, resistance,
-// coulombic efficiency, self-discharge, the limits of what it accepts, and the levels at which loads are cut and come
-// back.
+// Package battery models lithium iron phosphate and lead-acid banks by the charge they hold: open-circuit voltage,
+// resistance, coulombic efficiency, self-discharge, the limits of what they accept, what cold does to them, and the levels
+// at which loads are cut and come back. Pack steps a lithium bank, Lead one of lead.
 //
 // Power and current are positive when charging. State of charge is charge over capacity at 25 C. The energy held is
 // the integral of open-circuit voltage over charge, so it depends on the charge alone.
@@ -16,64 +16,212 @@ import (
 	"tideover/sim/limit"
 )
 
-// Bank is a lithium iron phosphate bank as its owner describes it.
+// Type is what a bank is made of.
+type Type int
+
+// The types.
+const (
+	Lithium Type = iota // lithium iron phosphate
+	Flooded
+	AGM
+	Gel
+)
+
+// TypeWords are the words for `type`, in order.
+var TypeWords = []string{"lifepo4", "flooded", "agm", "gel"}
+
+// String returns the type as typed.
+func (t Type) String() string { return TypeWords[t] }
+
+// preset is what a type has where nothing is typed.
+type preset struct {
+	cellV                        float64 // nominal, for one cell
+	absorptionCellV, floatCellV  float64
+	compCellMVPerK               float64 // of both, with the temperature of the bank less 25 C
+	emptyCellV, fullCellV        float64 // rested; lead only
+	chargeRate                   float64 // highest charging current over capacity, 1/h
+	ohm100Ah                     float64 // of a 12 V block of 100 Ah
+	coulombic, selfDischarge     float64
+	disconnect, reconnect        float64
+	ratio5, ratio100, acceptance float64
+	heatWhPerKPerKWh             float64 // heat capacity over nominal energy
+}
+
+// Charging voltages: one inverter-charger manual, which gives per 12 V flooded 14.6 / 13.4, AGM 14.3 to 14.5 / 13.3 to 13.5, gel
+// 14.1 / 13.6, lithium 14.4 / 13.6; for lithium 14.2 V (a charger manual) is taken, which most packs bear. Temperature: -5 mV/K a
+// cell, a maker's page; lithium none. Rested voltages: flooded, a battery maker's five-point table (11.89 to 12.65 V, which
+// a straight line meets within 0.03 V); AGM and gel read 0.1 to 0.2 V more when full (from memory). Ratios of the capacity in
+// 5 h and 100 h to that in 20 h: flooded, a golf-cart block's 185, 225, 250 Ah (from memory); AGM and gel, guesses within the range of their
+// Peukert exponents (1.05 to 1.25). Heat capacity: about 1 kJ/(kg K) and 10 kg for a kWh of lithium, 0.9 and 33 for lead: guesses.
+var presets = [...]preset{
+	Lithium: {3.2, 3.55, 0, 0, 0, 0, 0.5, 0.0146, 0.995, 0.025, 0.10, 0.20, 0, 0, 0, 2.8},
+	Flooded: {2, 14.6 / 6, 13.4 / 6, -5, 11.89 / 6, 12.65 / 6, 0.2, 0.016, 0.97, 0.05, 0.50, 0.60, 185.0 / 225, 250.0 / 225, 1, 8},
+	AGM:     {2, 14.4 / 6, 13.4 / 6, -5, 11.95 / 6, 12.80 / 6, 0.3, 0.008, 0.98, 0.02, 0.50, 0.60, 0.87, 1.06, 1.5, 8},
+	Gel:     {2, 14.1 / 6, 13.6 / 6, -5, 11.95 / 6, 12.80 / 6, 0.2, 0.012, 0.98, 0.02, 0.50, 0.60, 0.85, 1.08, 1, 8},
+}
+
+func (b *Bank) preset() *preset { return &presets[b.Type] }
+
+// Bank is a bank as its owner describes it.
 type Bank struct {
-	CapacityAh          float64
-	NominalV            float64 // 3.2 V for each cell in series: 12.8, 25.6, 51.2
-	ResistanceOhm       float64 // whole bank with its board and links; 0 takes DefaultResistanceOhm
-	CoulombicEfficiency float64 // charge kept of charge put in
-	MaxChargeA          float64 // 0 takes half the capacity in one hour
-	ChargeV             float64 // terminal voltage at which charging tapers; 0 takes 3.55 V a cell
-	SelfDischarge       float64 // share of the charge lost in a month of 730 h
+	Type                Type
+	CapacityAh          float64 // nameplate; lead: in 20 h at 25 C
+	NominalV            float64 // 3.2 V for each lithium cell in series: 12.8, 25.6, 51.2; 2 V for one of lead
+	Health              float64 // share of the nameplate capacity that age has left
+	ResistanceOhm       float64 // whole bank with its board and links, at 25 C; 0 takes DefaultResistanceOhm
+	CoulombicEfficiency float64 // charge kept of charge put in; lead: before gassing
+	MaxChargeA          float64 // 0 takes a share of the capacity in one hour
+	MaxDischargeA       float64 // of the protection board; 0: no limit
+	ChargeV             float64 // terminal voltage at which charging tapers; 0 takes the type's
+	SelfDischarge       float64 // share of the charge lost in a month of 730 h, at 20 C
 	BoardDrawW          float64 // protection board, always
 	DisconnectSOC       float64 // loads are cut here
 	ReconnectSOC        float64 // and come back here
+	DisconnectV         float64 // or where the terminals are pulled down to this; 0: not by voltage
+	ReconnectV          float64 // and they have risen to this
 	MinOffMin           float64 // but not before so many minutes
 	MinChargeTempC      float64 // charging is barred below this temperature of the bank
-	TempLagH            float64 // time constant with which the bank follows the air around it, h
-	StartSOC            float64 // NaN: settled by repeating the first year
+	ResumeChargeTempC   float64 // and allowed again above this
+	MaxChargeTempC      float64 // barred above it
+	ReducedBelowC       float64 // below it the charging current is at most ReducedRate x capacity
+	ReducedRate         float64
+	Room                Room
+	BuildingLagH        float64     // the air in an unheated building follows that outdoors with this time constant
+	RoomC               [12]float64 // typed monthly means of the room's air
+	TempLagH            float64     // time constant with which the bank follows the air around it, h
+	HeatCapacityWhPerK  float64     // 0: from its weight
+	HeaterW             float64     // of a heater pad; 0: none
+	HeaterToC           float64     // which its thermostat keeps
+	Ratio5H, Ratio100H  float64     // lead: capacity in 5 h and in 100 h over that in 20 h; 0: the type's
+	AcceptancePerH      float64     // lead: charging current taken at the absorption voltage over the capacity still to fill, 1/h
+	StartSOC            float64     // NaN: settled by repeating the first year
 }
 
-// Default returns a bank with every value that has a sensible default.
-func Default() Bank {
-	return Bank{
-		NominalV: 12.8, CoulombicEfficiency: 0.995, SelfDischarge: 0.025, BoardDrawW: 0.05,
-		DisconnectSOC: 0.10, ReconnectSOC: 0.20, TempLagH: 6, StartSOC: math.NaN(),
+// Room is where a bank stands.
+type Room int
+
+// The rooms.
+const (
+	Outdoors Room = iota
+	Building      // unheated, with a lag of its own
+	Profile       // with typed temperatures
+)
+
+// RoomWords are the words for `room`, in order.
+var RoomWords = []string{"outdoors", "building", "profile"}
+
+// Default returns a lithium bank with every value that has a sensible default.
+func Default() Bank { return New(Lithium) }
+
+// New returns a bank of a type with every value that has a sensible default.
+func New(t Type) Bank {
+	p := &presets[t]
+	b := Bank{
+		Type: t, NominalV: 12.8, Health: 1, CoulombicEfficiency: p.coulombic, SelfDischarge: p.selfDischarge,
+		DisconnectSOC: p.disconnect, ReconnectSOC: p.reconnect, BuildingLagH: 12, TempLagH: 6, StartSOC: math.NaN(),
+		MaxChargeTempC: 60, HeaterToC: 5, ReducedBelowC: -40, ReducedRate: 0.2,
 	}
+	switch t {
+	case Lithium:
+		b.BoardDrawW, b.ResumeChargeTempC, b.ReducedBelowC = 0.05, 2, 15
+		b.MaxChargeTempC = 45
+	default:
+		b.NominalV, b.MinChargeTempC, b.ResumeChargeTempC = 12, -40, -40
+	}
+	return b
 }
 
-// Keys declares the parameters.
+// Keys declares the parameters; their defaults are those of b's type.
 func (b *Bank) Keys() []limit.Key {
-	return []limit.Key{
-		limit.Num("capacity_ah", &b.CapacityAh, limit.Above(0), "nameplate charge of the whole bank", "100").Needed(),
-		limit.Num("nominal_v", &b.NominalV, limit.Between(3, 410),
-			"nominal voltage, 3.2 V for each cell in series: 12.8, 25.6, 51.2", "12.8").From("the commonest block"),
+	keys := []limit.Key{
+		limit.OneOf("type", &b.Type, TypeWords, "what it is made of: lithium iron phosphate, or lead with liquid acid, acid in glass mat, or gel", "flooded").
+			From("lithium iron phosphate"),
+		limit.Num("capacity_ah", &b.CapacityAh, limit.Above(0), "nameplate charge of the whole bank; lead: in 20 h", "100").Needed(),
+	}
+	keys = append(keys, limit.Num("nominal_v", &b.NominalV, limit.Between(2, 410),
+		"nominal voltage: 3.2 V for each lithium cell in series (12.8, 25.6, 51.2), 2 V for one of lead (12, 24, 48)", "12.8").From("the commonest block: 12.8, lead 12"))
+	keys = append(keys,
+		limit.Num("health", &b.Health, limit.Between(0.2, 1), "share of the nameplate capacity that age has left", "0.85").From("new"),
 		limit.Num("resistance_ohm", &b.ResistanceOhm, limit.AtLeast(0),
-			"resistance of the whole bank with board and links; 0 scales a typical block", "0.015").
-			From("a guess: about 95 % of the energy comes back at a fifth of the capacity per hour"),
+			"resistance of the whole bank with board and links at 25 C; 0 scales a typical block", "0.015").
+			From("a guess: about 95 % of a lithium bank's energy comes back at a fifth of the capacity per hour, some 80 % of lead's"),
 		limit.Num("coulombic_efficiency", &b.CoulombicEfficiency, limit.AboveTo(0.5, 1),
-			"charge kept of charge put in", "0.995").From("0.99 to 0.999, trade pages"),
+			"charge kept of charge put in; lead loses more near full, by gassing", limit.Plain(b.preset().coulombic)).
+			From("lithium 0.99 to 0.999, trade pages; lead above 0.95 at low charge, Stevens & Corey 1996"),
 		limit.Num("max_charge_a", &b.MaxChargeA, limit.AtLeast(0),
-			"highest charging current; 0 means half the capacity in an hour", "50").From("typical cell data sheet, 15 to 45 C"),
+			"highest charging current; 0 means a share of the capacity in an hour: lithium 0.5, flooded and gel 0.2, AGM 0.3", "50").
+			From("lithium: typical cell data sheet, 15 to 45 C; lead: common practice"),
+		limit.Num("max_discharge_a", &b.MaxDischargeA, limit.AtLeast(0),
+			"highest discharging current of the protection board or the block; 0 means no limit", "100").From("no limit"),
 		limit.Num("charge_v", &b.ChargeV, limit.AtLeast(0),
-			"terminal voltage at which charging tapers; 0 means 3.55 V a cell", "14.2").From("common charger setting"),
+			"terminal voltage at which charging tapers, at 25 C; 0 means the usual: lithium 3.55 V a cell; for 12 V flooded 14.6, AGM 14.4, gel 14.1", "14.2").
+			From("common charger settings"),
 		limit.Num("self_discharge", &b.SelfDischarge, limit.Between(0, 0.5),
-			"share of the charge lost in a month", "0.025").From("2 to 3 % a month, trade pages"),
+			"share of the charge lost in a month at 20 C; lead: twice as much for each 10 C", "0.025").
+			From("a month: lithium 2 to 3 %, AGM and gel under 2 %, trade pages; flooded 5 %, from memory"),
 		limit.Num("board_draw_w", &b.BoardDrawW, limit.AtLeast(0), "draw of the protection board, day and night", "0.05").
-			From("1 to 10 mA, from memory"),
+			From("lithium: 1 to 10 mA, from memory; lead has none"),
 		limit.Num("disconnect_soc", &b.DisconnectSOC, limit.Between(0, 0.95), "state of charge at which loads are cut", "0.1").
-			From("common practice"),
+			From("common practice: lithium 0.1, lead 0.5"),
 		limit.Num("reconnect_soc", &b.ReconnectSOC, limit.Between(0.01, 1), "state of charge at which loads come back", "0.2").
-			From("a guess"),
+			From("a guess: 0.1 above the cut"),
+		limit.Num("disconnect_v", &b.DisconnectV, limit.AtLeast(0),
+			"loads are cut too where they pull the bank down to this voltage; 0 means not by voltage", "11.5").From("not by voltage"),
+		limit.Num("reconnect_v", &b.ReconnectV, limit.AtLeast(0),
+			"and come back only when it has risen to this; 0 means not by voltage", "12.6").From("not by voltage"),
 		limit.Num("min_off_min", &b.MinOffMin, limit.Between(0, 10080), "minutes that a cut lasts at the least", "0").
 			From("no delay"),
 		limit.Num("min_charge_temp_c", &b.MinChargeTempC, limit.Between(-40, 30),
-			"charging is barred while the bank is colder", "0").From("typical cell data sheet"),
+			"charging is barred while the bank is colder", "0").From("lithium: typical cell data sheet; lead: not barred"),
+		limit.Num("resume_charge_temp_c", &b.ResumeChargeTempC, limit.Between(-40, 40),
+			"once barred, charging is allowed again at this temperature", "2").From("lithium: a guess, 2 C; lead: not barred"),
+		limit.Num("max_charge_temp_c", &b.MaxChargeTempC, limit.Between(10, 100),
+			"charging is barred while the bank is warmer", "45").From("lithium: typical pack sheet; lead: a guess"),
+	)
+	keys = append(keys,
+		limit.Num("reduced_below_c", &b.ReducedBelowC, limit.Between(-40, 40),
+			"below this temperature the charging current is reduced", "15").From("lithium: typical cell data sheet; lead: not reduced"),
+		limit.Num("reduced_rate_per_h", &b.ReducedRate, limit.AboveTo(0, 10),
+			"to this share of the capacity in an hour", "0.2").From("typical cell data sheet"),
+		limit.Num("ratio_5h", &b.Ratio5H, limit.Between(0, 1), "lead: capacity in 5 h over that in 20 h; 0 means the type's", "0.82").
+			From("flooded 0.82, a golf-cart block, from memory; AGM 0.87, gel 0.85, guesses"),
+		limit.Num("ratio_100h", &b.Ratio100H, limit.Between(0, 2), "lead: capacity in 100 h over that in 20 h; 0 means the type's", "1.11").
+			From("flooded 1.11, a golf-cart block, from memory; AGM 1.06, gel 1.08, guesses"),
+		limit.Num("acceptance_per_h", &b.AcceptancePerH, limit.Between(0, 20),
+			"lead: current taken at charge_v over the charge that its ready part still lacks, 1/h: with 1, absorption begins at 70 to 85 %; 0 means the type's", "1").
+			From("a guess: flooded and gel 1, AGM 1.5"),
+	)
+	return append(keys,
+		limit.OneOf("room", &b.Room, RoomWords, "where it stands: outdoors, in an unheated building, or in a room of typed temperatures", "building").
+			From("outdoors, which is the harshest"),
+		limit.Num("building_lag_h", &b.BuildingLagH, limit.Between(0, 1000),
+			"hours in which the air in the building makes up 63 % of a step outdoors", "12").From("a guess"),
+		limit.Parsed("room_c", b.setRoom, "twelve monthly means of the room's air, January first", "[5, 5, 8, 11, 15, 18, 20, 20, 17, 13, 8, 6]").
+			From("none"),
 		limit.Num("temp_lag_h", &b.TempLagH, limit.Between(0, 1000),
-			"hours in which the bank makes up 63 % of a step in air temperature", "6").From("a guess"),
+			"hours in which the bank makes up 63 % of a step in air temperature: its heat capacity over its conductance to the air", "6").From("a guess"),
+		limit.Num("heat_capacity_wh_per_k", &b.HeatCapacityWhPerK, limit.AtLeast(0),
+			"heat that warms it by one degree; 0 means from its weight", "3").From("a guess: 10 kg for a kWh of lithium, 33 of lead"),
+		limit.Num("heater_w", &b.HeaterW, limit.AtLeast(0), "power of a heater pad that the battery itself feeds; 0 means none", "20").From("none"),
+		limit.Num("heater_to_c", &b.HeaterToC, limit.Between(-30, 40), "temperature that its thermostat keeps", "5").From("a guess"),
 		limit.Parsed("start_soc", b.setStart, "state of charge at the start, or settled: the first year repeated until it"+
 			" ends as it began", "settled").From("settled"),
+	)
+}
+
+func (b *Bank) setRoom(words []string) error {
+	if len(words) != 12 {
+		return fmt.Errorf("wants twelve temperatures, January first; these are %d", len(words))
 	}
+	for i, w := range words {
+		v, err := strconv.ParseFloat(w, 64)
+		if err != nil || !(v >= -60 && v <= 60) {
+			return fmt.Errorf("%q is not a temperature between -60 and 60 C", w)
+		}
+		b.RoomC[i] = v
+	}
+	b.Room = Profile
+	return nil
 }
 
 func (b *Bank) setStart(words []string) error {
@@ -102,22 +250,96 @@ func (b *Bank) Check() []limit.Fault {
 	if len(faults) > 0 {
 		return faults
 	}
-	if c := b.cells(); math.Abs(b.NominalV-3.2*float64(c)) > 0.07*b.NominalV {
-		faults = append(faults, limit.Fault{Key: "nominal_v", Msg: limit.Plain(b.NominalV) +
-			" is not a whole number of 3.2 V cells", Example: "12.8"})
+	if c := b.cells(); math.Abs(b.NominalV-b.preset().cellV*float64(c)) > 0.07*b.NominalV {
+		faults = append(faults, limit.Fault{Key: "nominal_v", Msg: fmt.Sprintf("%s is not a whole number of %v V cells",
+			limit.Plain(b.NominalV), b.preset().cellV), Example: limit.Plain(4 * 3.2)})
+		if b.Type != Lithium {
+			faults[len(faults)-1].Example = "12"
+		}
 	}
 	if b.ReconnectSOC < b.DisconnectSOC+0.01-1e-12 {
 		faults = append(faults, limit.Fault{Key: "reconnect_soc", Msg: fmt.Sprintf(
 			"%v is not at least 0.01 above disconnect_soc %v: the loads would come and go without end",
 			b.ReconnectSOC, b.DisconnectSOC), Example: limit.Plain(min(1, math.Round(100*b.DisconnectSOC+10)/100))})
 	}
-	lo, hi := 3.3*float64(b.cells()), 3.65*float64(b.cells())
-	if b.ChargeV != 0 && !(b.ChargeV >= lo && b.ChargeV <= hi+1e-9) {
+	n := float64(b.cells())
+	lo, hi := 3.3, 3.65
+	if b.Type != Lithium {
+		lo, hi = 2.3, 2.6
+	}
+	if b.ChargeV != 0 && !(b.ChargeV >= lo*n && b.ChargeV <= hi*n+1e-9) {
 		faults = append(faults, limit.Fault{Key: "charge_v", Msg: fmt.Sprintf(
-			"%v is not between %.4g and %.4g, 3.3 to 3.65 V for each of %d cells", b.ChargeV, lo, hi, b.cells()),
-			Example: fmt.Sprintf("%.4g", 3.55*float64(b.cells()))})
+			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells", b.ChargeV, lo*n, hi*n, lo, hi, b.cells()),
+			Example: fmt.Sprintf("%.4g", b.preset().absorptionCellV*n)})
+	}
+	lo, hi = 2.4, 3.4
+	if b.Type != Lithium {
+		lo, hi = 1.6, 2.1
+	}
+	if b.DisconnectV != 0 && !(b.DisconnectV >= lo*n-1e-9 && b.DisconnectV <= hi*n) {
+		faults = append(faults, limit.Fault{Key: "disconnect_v", Msg: fmt.Sprintf(
+			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells", b.DisconnectV, lo*n, hi*n, lo, hi, b.cells()),
+			Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
+	}
+	if b.ReconnectV != 0 && !(b.ReconnectV > b.DisconnectV && b.ReconnectV < b.ChargeLimitV()-0.02*n) {
+		faults = append(faults, limit.Fault{Key: "reconnect_v", Msg: fmt.Sprintf(
+			"%v is not above disconnect_v %v and well below the charging voltage, %.4g: the loads would never come back, or come and go",
+			b.ReconnectV, b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (b.DisconnectV+b.ChargeLimitV())/2)})
+	}
+	if b.ResumeChargeTempC < b.MinChargeTempC {
+		faults = append(faults, limit.Fault{Key: "resume_charge_temp_c", Msg: fmt.Sprintf("%v is below min_charge_temp_c %v",
+			b.ResumeChargeTempC, b.MinChargeTempC), Example: limit.Plain(min(40, b.MinChargeTempC+2))})
+	}
+	if b.MaxChargeTempC <= b.ResumeChargeTempC {
+		faults = append(faults, limit.Fault{Key: "max_charge_temp_c", Msg: fmt.Sprintf("%v is not above resume_charge_temp_c %v: it would never be charged",
+			b.MaxChargeTempC, b.ResumeChargeTempC), Example: "45"})
+	}
+	if b.Room == Profile && b.RoomC == [12]float64{} {
+		faults = append(faults, limit.Fault{Key: "room_c", Msg: "is missing: the room profile wants twelve temperatures",
+			Example: "[5, 5, 8, 11, 15, 18, 20, 20, 17, 13, 8, 6]"})
+	}
+	if b.HeaterW > 0 && b.TempLagH == 0 {
+		faults = append(faults, limit.Fault{Key: "temp_lag_h", Msg: "is 0 beside a heater: a bank without heat capacity cannot be warmed",
+			Example: "6"})
+	}
+	if b.HeaterW > 0 && b.MaxChargeTempC <= b.HeaterToC {
+		faults = append(faults, limit.Fault{Key: "heater_to_c", Msg: fmt.Sprintf("%v is not below max_charge_temp_c %v",
+			b.HeaterToC, b.MaxChargeTempC), Example: "5"})
+	}
+	if b.Type == Lithium {
+		for _, k := range []struct {
+			key string
+			v   float64
+		}{{"ratio_5h", b.Ratio5H}, {"ratio_100h", b.Ratio100H}, {"acceptance_per_h", b.AcceptancePerH}} {
+			if k.v != 0 {
+				faults = append(faults, limit.Fault{Key: k.key, Msg: "is for lead, and the type is lifepo4", Example: "0"})
+			}
+		}
+	}
+	if b.Type != Lithium && b.Ratio5H+b.Ratio100H > 0 {
+		r5, r100 := b.rates()
+		if _, _, ok := FitWells(r5, r100); !ok {
+			key := "ratio_5h"
+			if b.Ratio5H == 0 {
+				key = "ratio_100h"
+			}
+			faults = append(faults, limit.Fault{Key: key, Msg: fmt.Sprintf(
+				"no bank gives %s of its 20 h capacity in 5 h and %s in 100 h: are they from one data sheet?", limit.Plain(r5), limit.Plain(r100)), Example: map[string]string{"ratio_5h": "0.82", "ratio_100h": "1.11"}[key]})
+		}
 	}
 	return faults
+}
+
+// rates are the capacities in 5 h and 100 h over that in 20 h.
+func (b *Bank) rates() (ratio5, ratio100 float64) {
+	ratio5, ratio100 = b.Ratio5H, b.Ratio100H
+	if ratio5 == 0 {
+		ratio5 = b.preset().ratio5
+	}
+	if ratio100 == 0 {
+		ratio100 = b.preset().ratio100
+	}
+	return ratio5, ratio100
 }
 
 // Slips returns what no outbuilding has and what is likely a value in other units. A study may go beyond.
@@ -149,22 +371,43 @@ func (b *Bank) Slips() []limit.Fault {
 	return append([]limit.Fault{{Key: "capacity_ah", Msg: msg, Example: "100"}}, faults...)
 }
 
-// cells is the number of cells in series; 12, 24 and 48 V are taken as 12.8, 25.6 and 51.2.
-func (b *Bank) cells() int { return max(1, int(math.Round(b.NominalV/3.2))) }
+// Cells is the number of cells in series; for lithium 12, 24 and 48 V are taken as 12.8, 25.6 and 51.2.
+func (b *Bank) Cells() int { return b.cells() }
 
-// DefaultResistanceOhm is 0.0146 ohm for a 100 Ah block of four cells, in proportion to cells and against capacity. At
+func (b *Bank) cells() int { return max(1, int(math.Round(b.NominalV/b.preset().cellV))) }
+
+// DefaultResistanceOhm is, for a lithium block of 12.8 V and 100 Ah, 0.0146 ohm, in proportion to cells and against capacity. At
 // a fifth of the capacity per hour it loses 2.2 % each way; with coulombic losses about 95 % comes back, the usual
-// figure for such a bank. A guess, not a datasheet value.
+// figure for such a bank. For 12 V and 100 Ah of lead when full: flooded 0.016, gel 0.012, AGM 0.008 ohm. Guesses, not
+// datasheet values.
 func (b *Bank) DefaultResistanceOhm() float64 {
-	return 0.0146 * float64(b.cells()) / 4 * 100 / b.CapacityAh
+	blocks := float64(b.cells()) * b.preset().cellV / 12
+	if b.Type == Lithium {
+		blocks = float64(b.cells()) / 4
+	}
+	return b.preset().ohm100Ah * blocks * 100 / b.CapacityAh
 }
 
-// ChargeLimitV is the terminal voltage at which charging tapers, V.
+// ChargeLimitV is the terminal voltage at which charging tapers, at 25 C, V.
 func (b *Bank) ChargeLimitV() float64 {
 	if b.ChargeV > 0 {
 		return b.ChargeV
 	}
-	return 3.55 * float64(b.cells())
+	return b.preset().absorptionCellV * float64(b.cells())
+}
+
+// FloatLimitV is the type's float voltage at 25 C, V; 0 for lithium, which needs none.
+func (b *Bank) FloatLimitV() float64 { return b.preset().floatCellV * float64(b.cells()) }
+
+// CompMVPerCellK is the type's change of charging voltages with temperature, mV/K a cell.
+func (b *Bank) CompMVPerCellK() float64 { return b.preset().compCellMVPerK }
+
+// HeatWhPerK is the heat that warms the bank by one degree.
+func (b *Bank) HeatWhPerK() float64 {
+	if b.HeatCapacityWhPerK > 0 {
+		return b.HeatCapacityWhPerK
+	}
+	return b.preset().heatWhPerKPerKWh * b.NominalWh() / 1000
 }
 
 // NominalWh is the printed energy: capacity times nominal voltage.

@@ -17,20 +17,23 @@ const (
 // Pack is a Bank made ready for stepping. Its methods move charge and never change it.
 type Pack struct {
 	CapacityAh    float64
-	ResistanceOhm float64 // with the cable to the bus
-	CableShare    float64 // of the resistance
+	BankOhm       float64 // at 25 C, well charged
+	CableOhm      float64 // to the bus
+	ResistanceOhm float64 // of both, now: see Set
 	ChargeEff     float64 // coulombic
 	MaxChargeA    float64
 	ChargeV       float64
 	LeakPerH      float64 // self-discharge, share of the charge an hour
 
-	perAh   float64 // cells per Ah
-	pieceOf [cells]uint8
-	fromAh  [nodes + 1]float64 // charge at node i
-	openV   [nodes + 1]float64 // at node i
-	heldWh  [nodes + 1]float64 // energy held at node i
-	slope   [nodes]float64     // V/Ah in piece i
-	zeroV   [nodes]float64     // where the line of piece i meets no charge, V
+	perAh      float64 // cells per Ah
+	fifthAh    float64 // of the capacity
+	perFifthAh float64
+	pieceOf    [cells]uint8
+	fromAh     [nodes + 1]float64 // charge at node i
+	openV      [nodes + 1]float64 // at node i
+	heldWh     [nodes + 1]float64 // energy held at node i
+	slope      [nodes]float64     // V/Ah in piece i
+	zeroV      [nodes]float64     // where the line of piece i meets no charge, V
 }
 
 // Move is what a stretch of time did.
@@ -65,26 +68,25 @@ func openCellV(soc float64) float64 {
 	return 3.4323 - graphite
 }
 
-// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses: our bug.
+// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses or that is not lithium: our bug.
 func (b *Bank) Pack(cableOhm float64) Pack {
-	if f := b.Check(); len(f) > 0 {
-		panic(fmt.Sprintf("battery: Pack: %v", f[0]))
+	if f := b.Check(); len(f) > 0 || b.Type != Lithium {
+		panic(fmt.Sprintf("battery: Pack: %v, %v", b.Type, f))
 	}
 	p := Pack{
-		CapacityAh: b.CapacityAh, ResistanceOhm: b.ResistanceOhm, ChargeEff: b.CoulombicEfficiency,
+		CapacityAh: b.CapacityAh * b.Health, BankOhm: b.ResistanceOhm, CableOhm: cableOhm, ChargeEff: b.CoulombicEfficiency,
 		MaxChargeA: b.MaxChargeA, ChargeV: b.ChargeLimitV(), LeakPerH: -math.Log1p(-b.SelfDischarge) / 730,
-		perAh: cells / b.CapacityAh,
+		perAh: cells / (b.CapacityAh * b.Health), fifthAh: b.CapacityAh * b.Health / 5, perFifthAh: 5 / (b.CapacityAh * b.Health),
 	}
-	if p.ResistanceOhm == 0 {
-		p.ResistanceOhm = b.DefaultResistanceOhm()
+	if p.BankOhm == 0 {
+		p.BankOhm = b.DefaultResistanceOhm()
 	}
-	p.ResistanceOhm += cableOhm
-	p.CableShare = cableOhm / p.ResistanceOhm
+	p.ResistanceOhm = p.BankOhm + cableOhm
 	if p.MaxChargeA == 0 {
 		p.MaxChargeA = b.CapacityAh / 2
 	}
 	for i, soc := range knots {
-		p.fromAh[i] = soc * b.CapacityAh
+		p.fromAh[i] = soc * p.CapacityAh
 		p.openV[i] = openCellV(soc) * float64(b.cells())
 	}
 	for i := range nodes {
@@ -99,6 +101,16 @@ func (b *Bank) Pack(cableOhm float64) Pack {
 		}
 	}
 	return p
+}
+
+// Set makes the resistance that of a charge and a warmth: twice as high when empty as from a fifth of the charge up, a guess.
+func (p *Pack) Set(chargeAh float64, w *Warmth) {
+	ohm := p.BankOhm * w.OhmFactor
+	if chargeAh < p.fifthAh {
+		ohm *= 2 - chargeAh*p.perFifthAh
+	}
+	p.ResistanceOhm = ohm + p.CableOhm
+	p.MaxChargeA = w.MaxChargeA
 }
 
 // piece is the piece of the voltage curve that holds chargeAh; a charge on a node may belong to either side of it.

@@ -1,0 +1,237 @@
+package sim
+
+import (
+	"math"
+
+	"tideover/sim/battery"
+)
+
+// lowTol is how near to a level a lead-acid bank counts as at it, share of the capacity.
+const lowTol = 1e-9
+
+// wells is the charge of a lead-acid bank.
+func (s *State) wells() battery.Wells {
+	return battery.Wells{AvailableAh: s.AvailableAh, BoundAh: s.ChargeAh - s.AvailableAh}
+}
+
+// fromLead takes over a lead-acid bank's move.
+func (fl *flow) fromLead(m *battery.LeadMove) {
+	fl.move = battery.Move{SpanH: m.SpanH, EndAh: m.End.Ah(), CurrentA: m.CurrentA, PowerW: m.PowerW, LossWh: m.LossWh, StoreWh: m.StoreWh}
+	fl.availableAh, fl.wireWh, fl.bankV = m.End.AvailableAh, m.WireWh, m.TerminalV
+	fl.busV = m.TerminalV
+	if m.SpanH > 0 && m.CurrentA != 0 {
+		fl.busV = m.PowerW / m.CurrentA
+	}
+}
+
+// stopHead is the fill of the available well at which a discharge of powerW (< 0) has the loads cut.
+func (p *Plant) stopHead(t *battery.Warmth, powerW float64) float64 {
+	if v := p.bank.DisconnectV; v > 0 {
+		return max(t.FloorHead, p.lead.StopHead(powerW, v, t))
+	}
+	return t.FloorHead
+}
+
+// backHead is the fill of the available well at which loads that were cut may come back.
+func (p *Plant) backHead(t *battery.Warmth) float64 {
+	return min(t.FloorHead+p.bank.ReconnectSOC-p.bank.DisconnectSOC, 0.999)
+}
+
+// lowGap is how far the bank is above the level at which a discharge of powerW (< 0) has the loads cut, share of the capacity.
+func (p *Plant) lowGap(w battery.Wells, t *battery.Warmth, powerW float64) float64 {
+	return min(w.Ah()/p.capAh-p.bank.DisconnectSOC, p.lead.Head(w)-p.stopHead(t, powerW))
+}
+
+// leadBus is bus for a lead-acid bank. Limits that a move crosses are found by closing in on them.
+func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spanH float64, anyA bool) bool {
+	w := st.wells()
+	if w.AvailableAh <= lowTol*p.capAh && rawW < loadW {
+		if st.Off {
+			p.sleep(fl, st, t, spanH)
+		} else {
+			fl.move.PowerW = -1 // the caller cuts
+		}
+		return true
+	}
+	outW, overA := rawW, p.maxOutA
+	if anyA {
+		overA = math.Inf(1)
+	}
+	for pass := 0; ; pass++ {
+		var ok bool
+		fl.outW = outW
+		if outW < loadW {
+			ok = p.leadDischarge(fl, t, st, w, outW-loadW, spanH)
+		} else {
+			ok = p.leadCharge(fl, t, st, w, outW, loadW, spanH)
+		}
+		if !ok {
+			return false
+		}
+		most := min(rawW, overA*fl.busV)
+		if most >= fl.outW-1e-9*rawW || pass == 3 || fl.asleep || fl.busV <= 0 {
+			break
+		}
+		outW = max(most, min(fl.outW, loadW))
+		*fl = flow{odd: true}
+	}
+	if outW < rawW {
+		fl.clippedW, fl.odd = rawW-outW, true
+	}
+	return true
+}
+
+// leadDischarge fills fl with a discharge of powerW (< 0 at the bus) for spanH hours, or until a level is crossed.
+func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
+	l := p.lead
+	m, ok := l.Power(w, powerW, spanH, t)
+	if !ok {
+		return false
+	}
+	stop := 0.0
+	if !st.Off {
+		stop = p.stopHead(t, powerW)
+	}
+	gap := func(w battery.Wells) float64 {
+		head, soc := l.Head(w), w.Ah()/p.capAh
+		if st.Off {
+			return head
+		}
+		g := min(soc-p.bank.DisconnectSOC, head-stop)
+		if p.pauseHead > 0 {
+			g = min(g, head-p.pauseHead)
+		}
+		return min(g, soc-p.pauseDownAh/p.capAh)
+	}
+	if gap(m.End) < 0 {
+		start := gap(w)
+		if start <= lowTol { // the caller cuts, or goes on from a pause
+			if st.Off || p.lowGap(w, t, powerW) <= lowTol {
+				fl.move.PowerW = powerW
+				if st.Off {
+					p.sleep(fl, st, t, spanH)
+				}
+				return true
+			}
+		} else {
+			h := closeIn(spanH, start, gap(m.End), func(h float64) float64 {
+				m, _ = l.Power(w, powerW, h, t)
+				return gap(m.End)
+			})
+			m, _ = l.Power(w, powerW, h, t)
+			if !st.Off && p.lowGap(m.End, t, powerW) <= 1e3*lowTol {
+				fl.cut, fl.odd = true, true
+			}
+		}
+	}
+	fl.fromLead(&m)
+	return true
+}
+
+// leadCharge lets the bank take what it accepts of outW - loadW.
+func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, outW, loadW, spanH float64) bool {
+	l := p.lead
+	holdV := t.ChargeV
+	if st.Float {
+		holdV = t.FloatV
+	}
+	spareW := outW - loadW
+	takesA := l.TakesA(w, holdV, t)
+	if t.Barred {
+		m := l.Current(w, 0, spanH, t)
+		fl.fromLead(&m)
+		fl.barredW = min(spareW, holdV*min(takesA, p.warmA))
+		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
+		return true
+	}
+	m, ok := l.Power(w, spareW, spanH, t)
+	if !ok {
+		return false
+	}
+	limited := m.CurrentA > t.MaxChargeA
+	wantA := min(m.CurrentA, t.MaxChargeA)
+	var move func(h float64) battery.LeadMove
+	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
+	switch {
+	case takesA <= wantA*(1+1e-9): // at the voltage of the stage
+		move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
+		fl.held = true
+	case limited:
+		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
+		level = func(m *battery.LeadMove) float64 {
+			return min(l.TakesA(m.End, holdV, t)/t.MaxChargeA-1, 1-l.PowerAt(m, t)/spareW)
+		}
+	default:
+		move = func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
+		level = func(m *battery.LeadMove) float64 { return l.TakesA(m.End, holdV, t)/m.CurrentA - 1 }
+	}
+	m = move(spanH)
+	if fl.held && m.PowerW > spareW { // the power is what binds
+		m, _ = l.Power(w, spareW, spanH, t)
+		fl.held = false
+	}
+	gap := func(m *battery.LeadMove) float64 {
+		g := math.Inf(1)
+		if level != nil {
+			g = level(m)
+		}
+		if st.Off && !p.leadBack(w, t) {
+			g = min(g, p.backGap(m.End, t))
+		}
+		return min(g, (p.pauseUpAh-m.End.Ah())/p.capAh)
+	}
+	// The gap to being back counts down as the others do.
+	if end := gap(&m); end < 0 {
+		first := move(0)
+		if start := gap(&first); start > lowTol {
+			m = move(closeIn(spanH, start, end, func(h float64) float64 {
+				m := move(h)
+				return gap(&m)
+			}))
+		}
+	}
+	fl.fromLead(&m)
+	fl.outW = loadW + m.PowerW
+	if spare := outW - fl.outW; spare > 1e-12*outW {
+		fl.curtailedW, fl.odd = spare, true
+	} else {
+		fl.outW = outW
+	}
+	fl.odd = fl.odd || fl.held
+	return true
+}
+
+// backGap is how far the bank is below the level at which loads come back; it falls as the bank is charged.
+func (p *Plant) backGap(w battery.Wells, t *battery.Warmth) float64 {
+	return max(p.backSOC-w.Ah()/p.capAh, p.backHead(t)-p.lead.Head(w))
+}
+
+func (p *Plant) leadBack(w battery.Wells, t *battery.Warmth) bool { return p.backGap(w, t) <= lowTol }
+
+// closeIn returns the time in (0, spanH] at which f, positive at 0 and negative at spanH, comes to zero: the Illinois
+// form of false position, which never leaves the bracket.
+func closeIn(spanH, f0, f1 float64, f func(h float64) float64) float64 {
+	a, b, side := 0.0, spanH, 0
+	for range 60 {
+		h := (a*f1 - b*f0) / (f1 - f0)
+		if !(h > a && h < b) {
+			h = (a + b) / 2
+		}
+		g := f(h)
+		switch {
+		case math.Abs(g) <= lowTol/10 || b-a <= 1e-12*spanH:
+			return max(h, 1e-12)
+		case g > 0:
+			if a, f0 = h, g; side > 0 {
+				f1 /= 2
+			}
+			side = 1
+		default:
+			if b, f1 = h, g; side < 0 {
+				f0 /= 2
+			}
+			side = -1
+		}
+	}
+	return (a + b) / 2
+}
