@@ -9,6 +9,7 @@ import (
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
+	"tideover/sim/backup"
 	"tideover/sim/battery"
 	"tideover/sim/controller"
 	"tideover/sim/inverter"
@@ -35,7 +36,7 @@ func newDraft() *draft {
 	s := &Scenario{
 		Site:     Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025},
 		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Snow: plane.DefaultSnow(), Controller: controller.Default(), Bank: battery.Default()},
-		inverter: inverter.Default(),
+		inverter: inverter.Default(), backup: backup.Default(),
 	}
 	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), layout: hourfile.DefaultLayout(),
 		sub: sim.SubArray{Array: array.Default(), Surface: plane.Default()}}
@@ -68,6 +69,10 @@ func (f *draft) parts(d *decoder) []child {
 			sys.Inverter = &f.inverter
 		}},
 		{name: "wiring", doc: "cables", unless: "station", box: &cables{&sys.BatteryCable}},
+		{name: "backup", doc: "a charger from the mains or an engine, or the dates when the battery is carried to one", example: "{power_w: 300, fuel_l_per_h: 0.6}", box: &f.backup, decode: func(e entry) {
+			d.section(e, &f.backup)
+			sys.Backup = &f.backup
+		}},
 		{name: "station", doc: "an all-in-one box", instead: true, box: &f.station},
 		{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true, kinds: loadKinds(),
 			decode: func(e entry) {

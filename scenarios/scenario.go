@@ -18,6 +18,7 @@ import (
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
+	"tideover/sim/backup"
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
 	"tideover/sim/plane"
@@ -48,6 +49,7 @@ type Scenario struct {
 	System  sim.System
 
 	inverter inverter.Inverter
+	backup   backup.Charger
 }
 
 // Site says where the building stands and how its clock runs.

@@ -144,16 +144,13 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
 		return true
 	}
-	m, ok := l.Power(w, spareW, spanH, t)
-	if !ok {
-		return false
-	}
-	limited := m.CurrentA > t.MaxChargeA
-	wantA := min(m.CurrentA, t.MaxChargeA)
+	limitA := min(takesA, t.MaxChargeA)
+	limited := (l.ChargeV(w, limitA, t)+l.CableOhm*limitA)*limitA <= spareW // there is more than the bank takes
+	var m battery.LeadMove
 	var move func(h float64) battery.LeadMove
 	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
 	switch {
-	case takesA <= wantA*(1+1e-9): // at the voltage of the stage
+	case limited && takesA <= t.MaxChargeA*(1+1e-9): // at the voltage of the stage
 		move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
 		fl.held = true
 	case limited:
@@ -163,7 +160,9 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		}
 	default:
 		move = func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
-		level = func(m *battery.LeadMove) float64 { return l.TakesA(m.End, holdV, t)/m.CurrentA - 1 }
+		level = func(m *battery.LeadMove) float64 {
+			return min(l.TakesA(m.End, holdV, t)/m.CurrentA-1, (holdV-m.TerminalV)/holdV, t.MaxChargeA/m.CurrentA-1)
+		}
 	}
 	m = move(spanH)
 	if fl.held && m.PowerW > spareW { // the power is what binds

@@ -290,6 +290,11 @@ func (p *Prepared) toBus() {
 		st := &p.steps[i]
 		st.busW, st.perOut, st.wirePer, st.lossPer = p.readyW[i]*eff, 1/eff, 0, (1-eff)/eff
 		st.night = p.readyW[i] == 0
+		if st.carried { // the array stays behind
+			st.busW = 0
+			x := &p.fixed[i]
+			x.notStartedW, x.offPeakW, x.clippedW = x.arrayW, 0, 0
+		}
 	}
 }
 

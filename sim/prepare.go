@@ -79,6 +79,8 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
 	}
 	p.asks()
+	p.charger()
+	p.toBus()
 	p.sum()
 	return p
 }
@@ -102,6 +104,42 @@ func (p *Prepared) temperatures() {
 		barred = w.Barred
 		w.ChargeV, w.FloatV = p.hold.at(c, false), p.hold.at(c, true)
 		p.warm[i] = w
+	}
+}
+
+// charger makes the backup charger ready.
+func (p *Prepared) charger() {
+	c := p.sys.Backup
+	if c == nil {
+		return
+	}
+	p.backup = backupPlan{carryW: c.CarriedW, startAh: c.StartSOC * p.capAh, stopAh: min(c.StopSOC, 1-1e-6) * p.capAh}
+	if c.CarriedW == 0 {
+		p.backup.carryW = c.PowerW
+	}
+	if !c.NeverStarted {
+		p.backup.powerW = c.PowerW
+	}
+	if p.lead != nil {
+		p.backup.stopAh = min(p.backup.stopAh, leadFull*p.capAh)
+	}
+	var quiet []float64
+	if !c.Quiet.Always() {
+		quiet = c.Quiet.Shares(p.clock, nil)
+	}
+	for i := range p.steps {
+		st, x := &p.steps[i], &p.fixed[i]
+		st.quiet = quiet != nil && quiet[i] > 0
+		date := p.clock.Dates[st.day]
+		if st.carried = c.Away(int(date.Month()), date.Day()); !st.carried {
+			continue
+		}
+		x.withheldW += st.acW + st.dcW
+		if st.mustAC || st.mustDC {
+			x.ruleMin = p.stepH * 60
+		}
+		st.acW, st.dcW, st.idleW, st.convertW, st.peakW = 0, 0, 0, 0, 0
+		st.mustAC, st.mustDC, st.overload = false, false, false
 	}
 }
 

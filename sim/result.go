@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"fmt"
 	"time"
 
 	"tideover/sim/ledger"
@@ -46,6 +47,13 @@ func (p *Prepared) newHours() *ledger.Hours {
 	return h
 }
 
+func backupWh(b *books) (wh float64) {
+	for i := range b.months {
+		wh += b.months[i][ledger.Backup]
+	}
+	return wh
+}
+
 // at is the wall-clock time h hours after the start of the run, to the minute.
 func (p *Prepared) at(h float64) time.Time {
 	return p.clock.StepStart(0).Add(time.Duration(h*60+0.5) * time.Minute)
@@ -74,6 +82,18 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	out.DisconnectSOC, out.ColdCutOffSOC = p.sys.Bank.DisconnectSOC, p.sys.Bank.DisconnectSOC
 	for i := range p.steps {
 		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.cutSOC(i))
+	}
+	out.Cuts, out.FrostHours = b.cuts, b.frostH
+	if b.frostH > 0 {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("the acid may freeze: for %.0f h the battery is colder than the freezing point of its charge, by cautious figures (0 C when flat, -20 C half full, -57 C full); frozen acid breaks the case",
+			b.frostH))
+	}
+	if c := p.sys.Backup; c != nil {
+		u := &ledger.Charged{Hours: b.backupH, InputWh: c.InputWh(backupWh(b)), FuelL: b.backupH * c.FuelLPerH}
+		for _, h := range b.starts {
+			u.Starts = append(u.Starts, p.at(h))
+		}
+		out.Backup = u
 	}
 	if v := p.sys.Inverter; v != nil {
 		out.InverterRatedW = v.RatedW

@@ -5,6 +5,7 @@ import (
 
 	"tideover/loads"
 	"tideover/sim/array"
+	"tideover/sim/backup"
 	"tideover/sim/battery"
 	"tideover/sim/controller"
 	"tideover/sim/inverter"
@@ -28,6 +29,7 @@ type System struct {
 	Bank         battery.Bank
 	Inverter     *inverter.Inverter // nil: no AC
 	BatteryCable wiring.Run         // between the battery and the bus
+	Backup       *backup.Charger    // nil: none
 	Loads        []loads.Load
 	Zone         *time.Location // wall clock of the loads; nil: the weather's standard time
 	StepMin      int            // 0: 60

@@ -290,6 +290,12 @@ func (l *Lead) decay(u, v, a, h float64) (u1, v1 float64) {
 	return (A*slow*es+B*fast*ef)/d + v1, v1
 }
 
+// ChargeV is the voltage of the bank that amps > 0 charge, V.
+func (l *Lead) ChargeV(w Wells, amps float64, t *Warmth) float64 {
+	h := l.Head(w)
+	return l.OpenV(h) + l.chargeOhm(h, t)*amps
+}
+
 // PowerAt is the power at the bus that the current at the end of a charging move needs there, W.
 func (l *Lead) PowerAt(m *LeadMove, t *Warmth) float64 {
 	h := l.Head(m.End)

@@ -29,6 +29,9 @@ type Date struct {
 // DateSpan is a part of the year, both ends included. It passes New Year when To comes before From.
 type DateSpan struct{ From, To Date }
 
+// Has reports whether a date lies in the span.
+func (s DateSpan) Has(month, day int) bool { return s.has(time.Month(month), day) }
+
 func (s DateSpan) has(m time.Month, d int) bool {
 	day, from, to := int(m)*32+d, int(s.From.Month)*32+s.From.Day, int(s.To.Month)*32+s.To.Day
 	if from <= to {

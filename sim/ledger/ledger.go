@@ -125,9 +125,20 @@ type Run struct {
 	SpellLackAt    time.Time
 	CapacityWh     float64 // from empty to full at 25 C
 	DisconnectSOC  float64
-	ColdCutOffSOC  float64 // the highest level at which the loads are cut: cold limits what can be taken
-	InverterRatedW float64 // 0 without an inverter
-	Hours          *Hours  // nil unless asked for
+	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
+	InverterRatedW float64  // 0 without an inverter
+	Cuts           int      // times that the loads were cut
+	FrostHours     float64  // lead: hours in which its acid may freeze, by cautious figures
+	Backup         *Charged // nil: there is none
+	Hours          *Hours   // nil unless asked for
+}
+
+// Charged is what the charger beside the sun did.
+type Charged struct {
+	Hours   float64
+	InputWh float64 // into the charger
+	FuelL   float64
+	Starts  []time.Time
 }
 
 // Hours are the columns of hourly.csv: one value a step, all slices of one length.
