@@ -120,7 +120,7 @@ func drawn(t *rapid.T, k limit.Key) string {
 		switch rapid.IntRange(0, 15).Draw(t, "where") {
 		case 0:
 			if v = lo; k.Range.LoOpen {
-				v = lo + 1e-6*(hi-lo)
+				v = lo + 1e-5*(hi-lo) // what six digits can tell
 			}
 		case 1:
 			v = hi
@@ -212,9 +212,16 @@ func drawText(t *rapid.T) string {
 			}
 		}
 		if c.name == "wiring" {
-			for _, k := range c.box.Keys() {
-				fixed[k.Name] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, k.Name))
+			for _, name := range []string{"array", "battery", "inverter", "dc_loads"} {
+				inside := box && (name == "battery" || name == "inverter")
+				there := !inside && rapid.Bool().Draw(t, name)
+				for _, key := range []string{name + "_length_m", name + "_area_mm2"} {
+					if fixed[key] = ""; there {
+						fixed[key] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, key))
+					}
+				}
 			}
+			fixed["battery_fuse_a"], fixed["battery_fuse_breaks_a"] = "", ""
 		}
 		if c.name == "site" {
 			fixed = map[string]string{"latitude_deg": "", "longitude_deg": "", "utc_offset_h": ""}

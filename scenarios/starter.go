@@ -50,7 +50,7 @@ func Starter(kind string, allInOne bool) (string, error) {
 	f := newDraft()
 	w.keys("", &f.top, pairs{{"name", s.kind}, {"about", s.about + " (invented)"}})
 	for _, c := range f.parts(nil) {
-		if c.instead && !allInOne || c.unless == "station" && allInOne || c.name == variantsKey {
+		if c.instead && !allInOne || c.unless == "station" && allInOne || c.name == variantsKey || c.name == "wiring" && allInOne {
 			continue
 		}
 		w.b.WriteByte('\n')

@@ -27,13 +27,13 @@ func DefaultAC() ACSide { return ACSide{VoltageV: 230} }
 // Keys declares the parameters.
 func (s *ACSide) Keys() []limit.Key {
 	return append([]limit.Key{
-		limit.Num("voltage_v", &s.VoltageV, limit.Between(90, 260), "voltage of the outlets", "120").From("common practice"),
+		limit.Num("voltage_v", &s.VoltageV, limit.Between(90, 260), "their voltage", "120").From("common practice"),
 		limit.Num("breaker_a", &s.BreakerA, limit.Between(0, 200), "breaker or fuse behind the inverter; 0 means not known", "10").
 			From("not known"),
 		limit.OneOf("neutral_earth_bond", &s.Bond, []string{"unknown", "one_point", "floating"},
 			"where the neutral of the outlets is joined to earth: a residual-current device works only with one_point", "one_point").
 			From("not known"),
-	}, sizeKeys("cable", &s.AreaMM2, &s.AWG)...)
+	}, sizeKeys("cable", "not known", &s.AreaMM2, &s.AWG)...)
 }
 
 // Check returns what is wrong with the parameters.

@@ -22,23 +22,25 @@ type Run struct {
 
 // Keys declares `NAME_length_m`, `NAME_area_mm2` and `NAME_awg`. How it is made and laid has Keys of its own.
 func (r *Run) Keys(name string) []limit.Key {
+	where := map[string]string{"array": " from array to controller", "battery": " from battery to fuse board",
+		"inverter": " from fuse board to inverter", "dc_loads": " from fuse board to the DC loads"}[name]
 	return append([]limit.Key{
-		limit.Num(name+"_length_m", &r.LengthM, limit.Between(0, 200), "length of the cable, one way; 0 means none", "1.5").
+		limit.Num(name+"_length_m", &r.LengthM, limit.Between(0, 200), "length of the cable"+where+", one way; 0 means none", "1.5").
 			From("no cable"),
-	}, sizeKeys(name, &r.AreaMM2, &r.AWG)...)
+	}, sizeKeys(name, "no cable", &r.AreaMM2, &r.AWG)...)
 }
 
 // sizeKeys declares the two ways in which a cable's size may be typed.
-func sizeKeys(name string, areaMM2 *float64, awg *string) []limit.Key {
+func sizeKeys(name, origin string, areaMM2 *float64, awg *string) []limit.Key {
 	return []limit.Key{
-		limit.Num(name+"_area_mm2", areaMM2, limit.Between(0, 400), "copper of one of its two conductors", "16").From("no cable"),
+		limit.Num(name+"_area_mm2", areaMM2, limit.Between(0, 400), "copper of one of its two conductors", "16").From(origin),
 		limit.Parsed(name+"_awg", func(words []string) error {
 			size, err := gaugeNamed(words)
 			if err == nil {
 				*awg = size
 			}
 			return err
-		}, "the same as American wire gauge, in place of the area", "6").From("no cable"),
+		}, "the same as American wire gauge, in place of the area", "6").From(origin),
 	}
 }
 
