@@ -191,17 +191,18 @@ func NextFuseA(leastA float64) (ratedA float64, ok bool) {
 }
 
 // Thinnest names the thinnest metric and the thinnest American size, laid as l, that a fuse of fuseA protects in air of
-// airC: "35 mm2 or 1 AWG"; "" where neither table holds one.
+// airC: "35 mm2 or 1 AWG"; "" where neither table holds one. Below 1.5 mm2 and 14 AWG wires break where they are fixed: common
+// practice.
 func (l Lay) Thinnest(fuseA, airC float64) string {
 	var words []string
 	for _, m := range metric {
-		if r := (Run{AreaMM2: m.areaMM2, Lay: l}); r.FuseMostA(airC) >= fuseA {
+		if r := (Run{AreaMM2: m.areaMM2, Lay: l}); m.areaMM2 >= 1.5 && r.FuseMostA(airC) >= fuseA {
 			words = append(words, r.Size())
 			break
 		}
 	}
 	for _, g := range gauges {
-		if r := (Run{AWG: g.name, Lay: l}); r.FuseMostA(airC) >= fuseA {
+		if r := (Run{AWG: g.name, Lay: l}); g.areaMM2 >= 2 && r.FuseMostA(airC) >= fuseA {
 			words = append(words, r.Size())
 			break
 		}

@@ -73,7 +73,7 @@ func (r Run) Size() string {
 	if r.AWG != "" {
 		return r.AWG + " AWG"
 	}
-	return limit.Plain(r.AreaMM2) + " mm2"
+	return fmt.Sprintf("%.4g mm2", r.AreaMM2)
 }
 
 // OhmPerM is the resistance of one metre of one fine-stranded conductor at 20 C: the highest that the standard allows where
