@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +13,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
+	"tideover/sim/precheck"
 	"tideover/weather"
 )
 
@@ -52,7 +54,14 @@ func runs(t interface {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	r, err := sim.Prepare(p.System, y).Run(true)
+	prepared := sim.Prepare(p.System, y)
+	for _, l := range precheck.Check(&precheck.Input{System: p.System, RecordLowC: s.Site.RecordLowC, LowestC: slices.Min(y.TempC),
+		HighestC: slices.Max(y.TempC), Peak: prepared.Peak(), CoeffTyped: s.VoltageCoeffTyped}).Lines {
+		if (l.Verdict == precheck.Pass) != (l.Cure == "") || math.IsInf(l.Number, 0) || math.IsInf(l.Limit, 0) || l.Verdict == precheck.Pass && !l.AtLeast && l.Number > l.Limit {
+			t.Fatalf("variant %q: checked: %+v\n%s", s.Variant, l, text)
+		}
+	}
+	r, err := prepared.Run(true)
 	if err != nil {
 		t.Fatalf("day %d, variant %q: %v\n%s", pick%359, s.Variant, err, text)
 	}
