@@ -177,6 +177,8 @@ func TestInverterCurrent(t *testing.T) {
 	// A 2,000 W inverter on one 12 V 100 Ah battery: over the capacity in an hour.
 	in.System.Inverter.RatedW, in.System.Bank.CapacityAh = 2000, 100
 	verdict(t, "2000 W on 100 Ah", line(t, in, "discharge_current"), Fail)
+	in.System.Bank.CapacityAh = 2000
+	verdict(t, "2000 W on 2000 Ah", line(t, in, "discharge_current"), Pass)
 	in.System.Bank.CapacityAh = 400
 	verdict(t, "2000 W on 400 Ah", line(t, in, "discharge_current"), Unknown)
 }
