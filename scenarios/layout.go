@@ -28,18 +28,24 @@ type draft struct {
 	station station.Station
 	means   climate.Means
 	layout  hourfile.Layout
+	cables  wiring.Cables
 	sub     sim.SubArray // stands for each of the sub-arrays, in what is declared
 	loadAt  []entry      // where each of the loads is typed
+
+	wiringAt map[string]entry // where each of the keys of cables is typed
 }
 
 func newDraft() *draft {
 	s := &Scenario{
-		Site:     Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025},
-		System:   sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Snow: plane.DefaultSnow(), Controller: controller.Default(), Bank: battery.Default()},
+		Site: Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025, RecordLowC: math.NaN()},
+		System: sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Snow: plane.DefaultSnow(),
+			Controller: controller.Default(), Bank: battery.Default(), AC: wiring.DefaultAC()},
 		inverter: inverter.Default(), backup: backup.Default(),
 	}
+	y := &s.System
 	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), layout: hourfile.DefaultLayout(),
-		sub: sim.SubArray{Array: array.Default(), Surface: plane.Default()}}
+		cables: wiring.NewCables(&y.ArrayCable, &y.BatteryCable, &y.InverterCable, &y.DCCable, &y.BatteryFuse),
+		sub:    sim.SubArray{Array: array.Default(), Surface: plane.Default()}}
 }
 
 // parts declares the sections of a scenario. The decoder, the schema, the page of keys and the starters read it; only the
@@ -58,7 +64,7 @@ func (f *draft) parts(d *decoder) []child {
 			d.section(e, &f.layout)
 		}},
 		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface}, listed: true,
-			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, sys) }},
+			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, f.Scenario) }},
 		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller},
 		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank, decode: func(e entry) {
 			sys.Bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
@@ -68,12 +74,16 @@ func (f *draft) parts(d *decoder) []child {
 			d.section(e, &f.inverter)
 			sys.Inverter = &f.inverter
 		}},
-		{name: "wiring", doc: "cables", unless: "station", box: &cables{&sys.BatteryCable}},
+		{name: "wiring", doc: "cables", box: &f.cables, decode: func(e entry) {
+			f.wiringAt = d.section(e, &f.cables).typed
+			f.cables.Spread()
+		}},
 		{name: "backup", doc: "a charger from the mains or an engine, or the dates when the battery is carried to one", example: "{power_w: 300, fuel_l_per_h: 0.6}", box: &f.backup, decode: func(e entry) {
 			d.section(e, &f.backup)
 			sys.Backup = &f.backup
 		}},
 		{name: "station", doc: "an all-in-one box", instead: true, box: &f.station},
+		{name: "outlets", doc: "the AC outlets: breaker, cable, earth", box: &sys.AC},
 		{name: "loads", doc: "what draws power", example: "{lamp: {kind: always_on, power_w: 5}}", need: true, kinds: loadKinds(),
 			decode: func(e entry) {
 				d.entries(e, "lamp: {kind: always_on, power_w: 5}", func(e entry) {
@@ -247,12 +257,6 @@ func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Ke
 func (p *panels) Check() []limit.Fault {
 	return append(p.array.Check(), p.surface.Check()...)
 }
-
-// cables are the keys of the runs of wire.
-type cables struct{ battery *wiring.Run }
-
-func (c *cables) Keys() []limit.Key    { return c.battery.Keys("battery") }
-func (c *cables) Check() []limit.Fault { return c.battery.Check("battery") }
 
 func (d *decoder) load(e entry) loads.Load {
 	kind := loads.Kind(max(0, slices.Index(loads.KindWords, peek(e, "kind"))))

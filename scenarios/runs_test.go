@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -13,6 +14,7 @@ import (
 	"tideover/sim/battery"
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
+	"tideover/sim/precheck"
 	"tideover/weather"
 )
 
@@ -53,7 +55,14 @@ func runs(t interface {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	r, err := sim.Prepare(p.System, y).Run(true)
+	prepared := sim.Prepare(p.System, y)
+	for _, l := range precheck.Check(&precheck.Input{System: p.System, RecordLowC: s.Site.RecordLowC, LowestC: slices.Min(y.TempC),
+		HighestC: slices.Max(y.TempC), Peak: prepared.Peak(), CoeffTyped: s.VoltageCoeffTyped}).Lines {
+		if (l.Verdict == precheck.Pass) != (l.Cure == "") || math.IsInf(l.Number, 0) || math.IsInf(l.Limit, 0) || l.Verdict == precheck.Pass && !l.AtLeast && l.Number > l.Limit {
+			t.Fatalf("variant %q: checked: %+v\n%s", s.Variant, l, text)
+		}
+	}
+	r, err := prepared.Run(true)
 	if err != nil {
 		t.Fatalf("day %d, variant %q: %v\n%s", pick%359, s.Variant, err, text)
 	}
@@ -121,7 +130,7 @@ func drawn(t *rapid.T, k limit.Key) string {
 		switch rapid.IntRange(0, 15).Draw(t, "where") {
 		case 0:
 			if v = lo; k.Range.LoOpen {
-				v = lo + 1e-6*(hi-lo)
+				v = lo + 1e-5*(hi-lo) // what six digits can tell
 			}
 		case 1:
 			v = hi
@@ -213,9 +222,16 @@ func drawText(t *rapid.T) string {
 			}
 		}
 		if c.name == "wiring" {
-			for _, k := range c.box.Keys() {
-				fixed[k.Name] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, k.Name))
+			for _, name := range []string{"array", "battery", "inverter", "dc_loads"} {
+				inside := box && (name == "battery" || name == "inverter")
+				there := !inside && rapid.Bool().Draw(t, name)
+				for _, key := range []string{name + "_length_m", name + "_area_mm2"} {
+					if fixed[key] = ""; there {
+						fixed[key] = limit.Plain(rapid.Float64Range(0.5, 200).Draw(t, key))
+					}
+				}
 			}
+			fixed["battery_fuse_a"], fixed["battery_fuse_breaks_a"] = "", ""
 		}
 		if c.name == "battery" { // what hangs together: cells and voltages, temperatures, rates
 			kind := rapid.IntRange(0, 3).Draw(t, "type")

@@ -48,6 +48,8 @@ type Scenario struct {
 	Layout  *hourfile.Layout // of a weather file that does not say what its columns hold; nil: it says so itself
 	System  sim.System
 
+	VoltageCoeffTyped []bool // of each sub-array's module: voltage_coeff_per_k is typed, not the default
+
 	inverter inverter.Inverter
 	backup   backup.Charger
 }
@@ -61,6 +63,9 @@ type Site struct {
 	Zone         *time.Location
 	CalendarYear int
 	Options      climate.Options // of the synthetic years
+
+	RecordLowC      float64 // the coldest ever measured near it; NaN: not known
+	RecordLowSource string
 }
 
 // zones are those of the known climates.
@@ -106,6 +111,10 @@ func (s *Site) keys() []limit.Key {
 			From("that of the climate; with a weather file its own offset, without daylight saving"),
 		limit.Int("calendar_year", &s.CalendarYear, limit.Between(1901, 2099),
 			"year that gives a typical or synthetic year its weekdays", "2025").From("the design year"),
+		limit.Num("record_low_c", &s.RecordLowC, limit.Between(-90, 40),
+			"coldest air ever measured nearby, which the strings' voltage is held against", "-15").
+			From("the coldest hour of the weather less 10 K, a guess"),
+		limit.Str("record_low_source", &s.RecordLowSource, "who measured it, where and when", "national weather service, 1942").From("none"),
 	}, s.Options.Keys()...)
 }
 
@@ -230,7 +239,12 @@ func (d *decoder) scenario(root entry) *draft {
 	}
 	if sec.has("station") {
 		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
-		sys.Inverter = &f.inverter
+		sys.Inverter, sys.AllInOne = &f.inverter, true
+		for _, k := range f.cables.Keys() {
+			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
+				d.fault(at.key, at.path, "is inside the all-in-one box: leave it out", "")
+			}
+		}
 	}
 	// A variant may leave the timetable of its base and keep the hours for the next.
 	if v := sys.Inverter; v != nil && d.variant == "" && v.Mode != inverter.Timetable && !v.When.Always() {
@@ -282,11 +296,14 @@ func (d *decoder) site(e entry, f *draft, below []child) {
 }
 
 // array decodes one sub-array, or a list of them.
-func (d *decoder) array(e entry, sys *sim.System) {
-	first := true
+func (d *decoder) array(e entry, s *Scenario) {
+	sys, first := &s.System, true
 	d.items(e, "array: [{tilt_deg: 35, azimuth_deg: equator, module: {…}}]", func(e entry) {
 		sub := sim.SubArray{Array: array.Default(), Surface: plane.Default()}
-		d.section(e, &panels{&sub.Array, &sub.Surface}, subArray(d, &sub)...)
+		sec := d.section(e, &panels{&sub.Array, &sub.Surface}, subArray(d, &sub)...)
+		module := sec.typed["module"]
+		typed := module.value != nil && peek(module, "voltage_coeff_per_k") != ""
+		s.VoltageCoeffTyped = append(s.VoltageCoeffTyped, typed)
 		if first {
 			sys.Array, sys.Surface, first = sub.Array, sub.Surface, false
 		} else {

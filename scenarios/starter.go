@@ -50,7 +50,7 @@ func Starter(kind string, allInOne bool) (string, error) {
 	f := newDraft()
 	w.keys("", &f.top, pairs{{"name", s.kind}, {"about", s.about + " (invented)"}})
 	for _, c := range f.parts(nil) {
-		if c.instead && !allInOne || c.unless == "station" && allInOne || c.name == variantsKey {
+		if c.instead && !allInOne || c.unless == "station" && allInOne || c.name == variantsKey || c.name == "wiring" && allInOne {
 			continue
 		}
 		w.b.WriteByte('\n')
@@ -244,7 +244,7 @@ var starters = []starter{
 			"controller": {{"max_current_a", "30"}, {"max_input_v", "75"}},
 			"battery":    {{"capacity_ah", "200"}, {"nominal_v", "12.8"}, {"min_charge_temp_c", "0"}},
 			"inverter":   {{"mode", "on_demand"}, {"rated_w", "800"}, {"idle_w", "9"}},
-			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "16"}},
+			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "35"}},
 			"station": {{"energy_wh", "2048"}, {"max_input_w", "500"}, {"min_input_v", "12"}, {"max_input_v", "60"}, {"output_w", "1500"},
 				{"awake_w", "5"}, {"outlets_on_w", "15"}, {"mode", "on_demand"}},
 		},
@@ -288,7 +288,7 @@ var starters = []starter{
 			"controller": {{"max_current_a", "20"}, {"max_input_v", "75"}},
 			"battery":    {{"capacity_ah", "100"}, {"nominal_v", "25.6"}},
 			"inverter":   {{"mode", "on_demand"}, {"rated_w", "1800"}, {"idle_w", "14"}},
-			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "16"}},
+			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "35"}},
 			"station": {{"energy_wh", "2048"}, {"max_input_w", "500"}, {"min_input_v", "12"}, {"max_input_v", "60"}, {"output_w", "1800"},
 				{"awake_w", "5"}, {"outlets_on_w", "15"}, {"mode", "on_demand"}},
 		},
@@ -328,7 +328,7 @@ var starters = []starter{
 			"controller": {{"max_current_a", "35"}, {"max_input_v", "100"}},
 			"battery":    {{"capacity_ah", "200"}, {"nominal_v", "25.6"}, {"min_charge_temp_c", "0"}},
 			"inverter":   {{"mode", "on_demand"}, {"rated_w", "1500"}, {"idle_w", "14"}},
-			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "16"}},
+			"wiring":     {{"battery_length_m", "1.2"}, {"battery_area_mm2", "35"}},
 			"station": {{"energy_wh", "3600"}, {"max_input_w", "800"}, {"min_input_v", "12"}, {"max_input_v", "100"}, {"output_w", "2000"},
 				{"awake_w", "8"}, {"outlets_on_w", "20"}, {"mode", "on_demand"}},
 		},

@@ -105,7 +105,7 @@ const frostyC = 0
 // panels turns the sky into what the controller is offered.
 func (p *Prepared) panels() {
 	n := len(p.steps)
-	p.readyW = make([]float64, n)
+	p.readyW, p.readyA = make([]float64, n), make([]float64, n)
 	p.light = onPanels{make([]float64, n), make([]float64, n)}
 	defer p.toBus()
 	subs := p.sys.SubArrays()
@@ -113,8 +113,8 @@ func (p *Prepared) panels() {
 		p.several(subs)
 		return
 	}
-	p.offers(&subs[0], &p.sys.Controller, 1, func(i int, arrayW float64, o controller.Offer, _ float64) {
-		p.readyW[i] = o.ReadyW
+	p.offers(&subs[0], &p.sys.Controller, 1, func(i int, arrayW float64, o controller.Offer, amps float64) {
+		p.readyW[i], p.readyA[i] = o.ReadyW, amps
 		x := &p.fixed[i]
 		x.arrayW, x.notStartedW, x.offPeakW, x.clippedW = arrayW, o.NotStartedW, o.OffPeakW, o.ClippedW
 	})
@@ -160,6 +160,9 @@ func (p *Prepared) several(subs []SubArray) {
 			most = min(most, ready*a/amps[i])
 		}
 		p.readyW[i], p.fixed[i].clippedW = most, ready-most
+		if ready > 0 {
+			p.readyA[i] = amps[i] * most / ready
+		}
 	}
 }
 
@@ -282,19 +285,31 @@ func currentA(w, v float64) float64 {
 	return w / v
 }
 
-// toBus takes what the controller is offered to the bus.
+// toBus takes what the controller is offered to the bus. What cable and conversion keep is the share at full offer: where
+// less is drawn the cable would keep less of it, but then there is plenty.
 func (p *Prepared) toBus() {
-	eff := p.sys.Controller.Efficiency
-	p.perOut = 1 / eff
+	eff, ohm := p.sys.Controller.Efficiency, p.sys.ArrayCable.ResistanceOhm()
+	var sentWh, gotWh float64
 	for i := range p.steps {
-		st := &p.steps[i]
-		st.busW, st.perOut, st.wirePer, st.lossPer = p.readyW[i]*eff, 1/eff, 0, (1-eff)/eff
+		st, ready := &p.steps[i], p.readyW[i]
+		wire := 0.0
+		if ready > 0 {
+			wire = min(0.9, ohm*p.readyA[i]*p.readyA[i]/ready)
+		}
+		through := (1 - wire) * eff
+		st.busW, st.perOut, st.wirePer, st.lossPer = ready*through, 1/through, wire/through, (1-wire)*(1-eff)/through
+		sentWh += ready
+		gotWh += st.busW
 		st.night = p.readyW[i] == 0
 		if st.carried { // the array stays behind
 			st.busW = 0
 			x := &p.fixed[i]
 			x.notStartedW, x.offPeakW, x.clippedW = x.arrayW, 0, 0
 		}
+	}
+	p.perOut = 1 / eff
+	if gotWh > 0 {
+		p.perOut = sentWh / gotWh
 	}
 }
 

@@ -23,6 +23,7 @@ type Prepared struct {
 	batteryC        []float64
 	demand          loads.Demand
 	rated           float64   // array, W
+	readyA          []float64 // and its current there
 	readyW          []float64 // at the controller's input, after its window, tracking and input ratings
 	perOut          float64   // mean power at the module terminals for each watt at the bus
 	start           float64   // SOC; NaN: settle
@@ -79,6 +80,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
 	}
 	p.asks()
+	p.cables()
 	p.charger()
 	p.toBus()
 	p.sum()
@@ -104,6 +106,24 @@ func (p *Prepared) temperatures() {
 		barred = w.Barred
 		w.ChargeV, w.FloatV = p.hold.at(c, false), p.hold.at(c, true)
 		p.warm[i] = w
+	}
+}
+
+// cables finds what the cables to the loads lose, at the nominal voltage. Of a load that is on for a part of the step the
+// current is that while on: the mean of its square is the mean current times that.
+func (p *Prepared) cables() {
+	v := p.bank.NominalV
+	ac, dc := p.sys.InverterCable.ResistanceOhm()/(v*v), p.sys.DCCable.ResistanceOhm()/(v*v)
+	if ac == 0 && dc == 0 {
+		return
+	}
+	for i := range p.steps {
+		st := &p.steps[i]
+		if st.acW > 0 {
+			meanW := st.acW + st.idleW + st.convertW
+			st.acWireW = ac * meanW * max(meanW, p.demand.ACOnW[i])
+		}
+		st.dcWireW = dc * st.dcW * max(st.dcW, p.demand.DCOnW[i])
 	}
 }
 
@@ -138,7 +158,7 @@ func (p *Prepared) charger() {
 		if st.mustAC || st.mustDC {
 			x.ruleMin = p.stepH * 60
 		}
-		st.acW, st.dcW, st.idleW, st.convertW, st.peakW = 0, 0, 0, 0, 0
+		st.acW, st.dcW, st.idleW, st.convertW, st.peakW, st.acWireW, st.dcWireW = 0, 0, 0, 0, 0, 0, 0
 		st.mustAC, st.mustDC, st.overload = false, false, false
 	}
 }

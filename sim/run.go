@@ -32,6 +32,7 @@ type step struct {
 	wirePer, lossPer      float64
 	acW, dcW              float64 // asked at the load terminals, withheld excluded
 	idleW, convertW       float64 // the inverter's, while acW runs
+	acWireW, dcWireW      float64 // lost in the cables to inverter and DC loads
 	peakW                 float64 // coincident draw at the bus
 	day, month            int32
 	overload              bool // coincident on-watts over the rating
@@ -276,9 +277,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			loadW := p.standbyW
 			if !st.Off {
-				loadW += in.dcW + heaterW
+				loadW += in.dcW + in.dcWireW + heaterW
 				if !tripped {
-					loadW += in.acW + in.idleW + in.convertW
+					loadW += in.acW + in.idleW + in.convertW + in.acWireW
 				}
 			}
 			rawW, backupW, overA := in.busW, 0.0, p.maxOutA
@@ -383,9 +384,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			must, why := false, cause
 			if st.Off {
 				lackW, must = in.acW+in.dcW, in.mustAC || in.mustDC
-				lackBusW = lackW + in.idleW + in.convertW
+				lackBusW = lackW + in.idleW + in.convertW + in.acWireW + in.dcWireW
 			} else {
 				f[ledger.ServedDC] += in.dcW * h
+				f[ledger.WiringLoss] += in.dcWireW * h
 				servedWh += in.dcW * h
 				if heaterW > 0 {
 					f[ledger.Heater] += heaterW * h
@@ -401,6 +403,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					servedWh += in.acW * h
 					f[ledger.InverterIdle] += in.idleW * h
 					f[ledger.InverterLoss] += in.convertW * h
+					f[ledger.WiringLoss] += in.acWireW * h
 				}
 			}
 			if lackW > 0 {

@@ -21,18 +21,24 @@ type SubArray struct {
 
 // System is one building's power supply: values that the boxes' Check methods accept.
 type System struct {
-	Surface      plane.Surface
-	Array        array.Array
-	Beside       []SubArray // further sub-arrays on the same controller
-	Snow         plane.Snow
-	Controller   controller.MPPT
-	Bank         battery.Bank
-	Inverter     *inverter.Inverter // nil: no AC
-	BatteryCable wiring.Run         // between the battery and the bus
-	Backup       *backup.Charger    // nil: none
-	Loads        []loads.Load
-	Zone         *time.Location // wall clock of the loads; nil: the weather's standard time
-	StepMin      int            // 0: 60
+	Surface       plane.Surface
+	Array         array.Array
+	Beside        []SubArray // further sub-arrays on the same controller
+	Snow          plane.Snow
+	Controller    controller.MPPT
+	Bank          battery.Bank
+	Inverter      *inverter.Inverter // nil: no AC
+	AllInOne      bool               // battery, inverter and controller are one box, and what is between them its maker's
+	ArrayCable    wiring.Run         // between the array and the controller
+	BatteryCable  wiring.Run         // between the battery and the bus
+	InverterCable wiring.Run         // between the bus and the inverter
+	DCCable       wiring.Run         // between the bus and the DC loads, one trunk
+	BatteryFuse   wiring.Fuse
+	AC            wiring.ACSide
+	Backup        *backup.Charger // nil: none
+	Loads         []loads.Load
+	Zone          *time.Location // wall clock of the loads; nil: the weather's standard time
+	StepMin       int            // 0: 60
 }
 
 // SubArrays returns all sub-arrays, in the order typed.

@@ -35,7 +35,7 @@ type verb struct {
 	flags      func(f *pflag.FlagSet, c *call)
 }
 
-var verbs = []verb{runVerb, compareVerb, spellVerb, tiltVerb, weatherVerb, newVerb}
+var verbs = []verb{runVerb, compareVerb, spellVerb, tiltVerb, checkVerb, weatherVerb, newVerb}
 
 // call is one invocation of a verb.
 type call struct {

@@ -290,7 +290,7 @@ func system(s *scenarios.Scenario) string {
 	for _, sub := range y.SubArrays() {
 		arrays = append(arrays, fmt.Sprintf("%.0f W array at %s", sub.Array.RatedW(), stands(&sub.Surface)))
 	}
-	line := fmt.Sprintf("%s; %.0f Wh lithium iron phosphate", strings.Join(arrays, ", "), y.Bank.NominalWh())
+	line := fmt.Sprintf("%s; %.0f Wh %s", strings.Join(arrays, ", "), y.Bank.NominalWh(), y.Bank.Type.Words())
 	if v := y.Inverter; v != nil {
 		line += fmt.Sprintf("; %.0f W inverter %s, idle %.3g W", v.RatedW, strings.ReplaceAll(v.Mode.String(), "_", " "), v.IdleW)
 	}

@@ -47,6 +47,7 @@ type Module struct {
 	Cells            int     // in series; 0: estimated from the open-circuit voltage
 	BypassGroups     int     // groups of cells with a bypass diode each; 0 counts as 1
 	Mounting         Mounting
+	MaxSeriesFuseA   float64 // 0: not known
 }
 
 // DefaultModule returns a module with what need not be typed: typical coefficients of crystalline silicon, on a roof.
@@ -77,6 +78,7 @@ func (m *Module) Keys() []limit.Key {
 		limit.Int("bypass_groups", &m.BypassGroups, limit.Between(0, 60),
 			"groups of cells in one module with a bypass diode each: what one shadow can switch off alone", "3").
 			From("common practice for modules of 60 cells and more; small ones have 1 or 2"),
+		limit.Num("max_series_fuse_a", &m.MaxSeriesFuseA, limit.AtLeast(0), "largest fuse in a string, on its plate; 0 means not known", "20").From("not known"),
 	}
 }
 

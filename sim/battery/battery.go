@@ -33,6 +33,11 @@ var TypeWords = []string{"lifepo4", "flooded", "agm", "gel"}
 // String returns the type as typed.
 func (t Type) String() string { return TypeWords[t] }
 
+// Words says the type in words.
+func (t Type) Words() string {
+	return [...]string{"lithium iron phosphate", "flooded lead-acid", "AGM lead-acid", "gel lead-acid"}[t]
+}
+
 // preset is what a type has where nothing is typed.
 type preset struct {
 	cellV                        float64 // nominal, for one cell

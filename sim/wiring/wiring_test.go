@@ -28,7 +28,7 @@ func TestStandardSizes(t *testing.T) {
 		near(t, "ohm/km", 1000*OhmPerM(area), ohmPerKm, 1e-12)
 	}
 	near(t, "5 mm2", 1000*OhmPerM(5), 3.5, 1e-12) // no standard size: 0.0175 / 5
-	near(t, "2 m of 16 mm2", Run{2, 16}.ResistanceOhm(), 2*2*0.00121, 1e-15)
+	near(t, "2 m of 16 mm2", Run{LengthM: 2, AreaMM2: 16}.ResistanceOhm(), 2*2*0.00121, 1e-15)
 	near(t, "none", Run{}.ResistanceOhm(), 0, 0)
 }
 
@@ -37,15 +37,17 @@ func TestCheck(t *testing.T) {
 		run  Run
 		want string
 	}{
-		{Run{2, 0}, "battery_area_mm2: is missing beside battery_length_m"},
-		{Run{0, 16}, "battery_length_m: is missing beside battery_area_mm2"},
-		{Run{-1, 16}, "battery_length_m: -1 is not between 0 and 200"},
+		{Run{LengthM: 2}, "battery_area_mm2: is missing beside battery_length_m"},
+		{Run{AreaMM2: 16}, "battery_length_m: is missing beside battery_area_mm2"},
+		{Run{LengthM: -1, AreaMM2: 16}, "battery_length_m: -1 is not between 0 and 200"},
+		{Run{LengthM: 2, AreaMM2: 16, AWG: "6"}, "battery_awg: stands beside battery_area_mm2: type one of the two"},
+		{Run{AWG: "6"}, "battery_length_m: is missing beside battery_awg"},
 	} {
 		if f := c.run.Check("battery"); len(f) != 1 || !strings.HasPrefix(f[0].Error(), c.want) {
 			t.Errorf("got %v, want %q", f, c.want)
 		}
 	}
-	r := Run{2, 16}
+	r := Run{LengthM: 2, AreaMM2: 16}
 	if f := r.Check("battery"); f != nil {
 		t.Error(f)
 	}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/spf13/pflag"
+
+	"tideover/sim"
+	"tideover/sim/precheck"
+	"tideover/sim/report"
+)
+
+var checkVerb = verb{
+	name:    "check",
+	example: "check trail-store",
+	says: `before buying: volts, amperes, cables and fuses against their limits
+
+Power is not energy: whether the string's voltage destroys the input on the
+coldest morning, whether all that is on at once may be on, what the battery and
+each cable must carry, which fuse. Each line is pass, tight, fail or unknown,
+with its rule and a cure; the status is 1 where one fails. It warns, and
+certifies nothing.`,
+	flags: func(f *pflag.FlagSet, c *call) {
+		weatherFlags(f, c)
+		f.StringVar(&c.variant, "variant", "", "check this variant of the scenario instead of its base")
+		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
+	},
+	do: check,
+}
+
+func check(c *call) error {
+	in, err := c.read()
+	if err != nil {
+		return err
+	}
+	s := in.file.Base
+	if c.variant != "" {
+		if s, err = in.variant(c.variant); err != nil {
+			return err
+		}
+	}
+	y, err := s.Weather(in.weather)
+	if err != nil {
+		return inputError{err}
+	}
+	placed, err := s.Place(y, in.weather != nil)
+	if err != nil {
+		return err
+	}
+	r := precheck.Check(&precheck.Input{
+		System: placed.System, RecordLowC: s.Site.RecordLowC, RecordLowSource: s.Site.RecordLowSource,
+		LowestC: slices.Min(y.TempC), HighestC: slices.Max(y.TempC),
+		Peak: sim.Prepare(placed.System, y).Peak(), CoeffTyped: s.VoltageCoeffTyped,
+	})
+	for i := range r.Lines {
+		if l := &r.Lines[i]; l.Verdict == precheck.Fail {
+			c.missed = append(c.missed, fmt.Sprintf("check fails: %s", l.Subject))
+		}
+	}
+	h := in.header(s, y)
+	if c.json {
+		return report.CheckJSON(c.stdout, h, r, placed.Warnings, placed.Notes)
+	}
+	return report.Check(c.stdout, h, r, placed.Warnings, placed.Notes)
+}

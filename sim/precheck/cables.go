@@ -1,0 +1,237 @@
+package precheck
+
+import (
+	"fmt"
+	"math"
+
+	"tideover/sim/wiring"
+)
+
+// circuit is one run of DC cable with what it carries.
+type circuit struct {
+	name, key string
+	run       wiring.Run
+	drawA     float64 // as drawn, for the drop
+	atV       float64
+	sizeA     float64 // for hours on end, with the code's factors: cable and fuse are sized by it
+	sized     string  // how
+	dropShare float64 // that practice allows
+	fused     bool
+	fuseA     float64 // typed; 0: the next standard size
+}
+
+// Shares of the voltage that practice allows a cable to lose: 1 to 2 % between battery and inverter, 2 to 3 % elsewhere (from
+// memory); 5 % in all by the informational notes of NEC 210.19 and 215.2.
+const (
+	nearShare, farShare, allShare = 0.02, 0.03, 0.05
+)
+
+func (c *checker) circuits() []circuit {
+	var list []circuit
+	var scA, mpA float64
+	mpV := math.Inf(1)
+	subs := c.sys.SubArrays()
+	for i := range subs {
+		a := &subs[i].Array
+		scA += a.Module.ScCurrentA * float64(a.InParallel)
+		mpA += a.Module.MpCurrentA * float64(a.InParallel)
+		mpV = min(mpV, a.MpVoltageV(25))
+	}
+	list = append(list, circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0})
+	if c.sys.AllInOne {
+		return list
+	}
+	chargeA := min(c.sys.Controller.MaxCurrentA, c.sys.RatedW()*c.sys.Controller.Efficiency/c.sys.Bank.NominalV)
+	amps, atV := c.inverterA+c.dcA, c.lowV
+	if chargeA > amps {
+		amps, atV = chargeA, c.sys.Bank.NominalV
+	}
+	by := func(amps, atV float64) string {
+		return fmt.Sprintf("1.25 x %s A at %s V", round(amps, 1), round(atV, 1))
+	}
+	list = append(list, circuit{"battery", "battery", c.sys.BatteryCable, amps, atV, 1.25 * amps, by(amps, atV), nearShare, true, c.sys.BatteryFuse.RatedA})
+	if c.sys.Inverter != nil {
+		list = append(list, circuit{"inverter", "inverter", c.sys.InverterCable, c.inverterA, c.lowV, 1.25 * c.inverterA, by(c.inverterA, c.lowV), nearShare, true, 0})
+	}
+	if c.dcA > 0 {
+		list = append(list, circuit{"DC loads", "dc_loads", c.sys.DCCable, c.dcA, c.lowV, 1.25 * c.dcA, by(c.dcA, c.lowV), farShare, true, 0})
+	}
+	return list
+}
+
+func (c *checker) cables() {
+	for _, k := range c.circuits() {
+		c.circuit(k)
+	}
+	if !c.sys.AllInOne {
+		c.batteryFuse()
+	}
+}
+
+func (c *checker) circuit(k circuit) {
+	fuseA, standard := k.fuseA, true
+	if fuseA == 0 {
+		fuseA, standard = wiring.NextFuseA(k.sizeA)
+	}
+	lay := c.sys.BatteryCable.Lay // that of all
+	protect := fuseA
+	if !k.fused {
+		protect = k.sizeA
+	}
+	thinnest := or(lay.Thinnest(protect, c.airC), "more copper than the tables hold: cables side by side, or a higher voltage")
+	if !k.run.There() {
+		l := Line{Group: Cables, Key: k.key + "_cable", Subject: k.name + " cable, not typed", Number: k.sizeA, Limit: math.NaN(), Unit: "A", Rule: rule(k), Working: k.sized, Verdict: Unknown}
+		l.Cure = fmt.Sprintf("it wants %s; type wiring.%s_length_m and %[2]s_area_mm2 or %[2]s_awg", thinnest, k.key)
+		if k.fused && standard {
+			l.Cure = fmt.Sprintf("behind a %s A fuse ", round(fuseA, 0)) + l.Cure
+		}
+		c.add(l)
+		return
+	}
+	dropV := k.drawA * k.run.ResistanceOhm()
+	share := dropV / k.atV
+	l := Line{Group: Cables, Key: k.key + "_drop", Subject: fmt.Sprintf("%s drop, %s m of %s", k.name, trim(k.run.LengthM), k.run.Size()), Number: 100 * share,
+		Limit: 100 * k.dropShare, Unit: "%", Rule: "common practice", Verdict: Pass,
+		Working: fmt.Sprintf("%s V of %s V and %s W at %s A, copper at %s C", round(dropV, 2), round(k.atV, 1), round(dropV*k.drawA, 0), round(k.drawA, 1), round(k.run.CopperC(), 0)),
+		Cure:    "thicker, shorter, or a higher voltage"}
+	if k.key == "array" {
+		l.Cure = "thicker, or modules in series: twice the volts lose a quarter of the share"
+	}
+	switch {
+	case share > allShare:
+		l.Verdict = Fail
+	case share > k.dropShare:
+		l.Verdict = Tight
+	}
+	c.add(l)
+	carries := k.run.AmpacityA(c.airC)
+	c.add(Line{Group: Cables, Key: k.key + "_ampacity", Subject: k.name + " cable must carry", Number: k.sizeA, Limit: carries, Unit: "A", Rule: k.run.AmpacityRule(),
+		Working: fmt.Sprintf("%s, in air of %s C", k.sized, round(c.airC, 0)), Verdict: atMost(k.sizeA, carries), Cure: "it wants " + thinnest})
+	if !k.fused {
+		return
+	}
+	mostA := k.run.FuseMostA(c.airC)
+	l = Line{Group: Cables, Key: k.key + "_fuse", Subject: k.name + " fuse, next size up", Number: fuseA, Limit: mostA, Unit: "A", Rule: "NEC 240.4",
+		Working: k.sized + " is " + round(k.sizeA, 1) + " A", Verdict: atMost(fuseA, mostA),
+		Cure: fmt.Sprintf("the fuse must carry the load and the cable the fuse: %s", thinnest)}
+	if k.fuseA > 0 {
+		l.Subject = k.name + " fuse, as typed"
+		if k.fuseA < k.sizeA {
+			l.Verdict, l.Limit, l.AtLeast = Fail, k.sizeA, true
+			l.Cure = "it blows, or ages, under the inverter at full load: a larger fuse, and a cable to match it"
+		}
+	}
+	if !standard {
+		l.Number, l.Verdict, l.Cure = k.sizeA, Fail, "above the standard sizes: a higher battery voltage"
+	}
+	c.add(l)
+}
+
+func rule(k circuit) string {
+	if k.fused {
+		return "NEC 240.4"
+	}
+	return "NEC 690.8(B)"
+}
+
+// atMost judges what is sized by a standard, whose factors hold the margin.
+func atMost(number, limit float64) Verdict {
+	if number > limit {
+		return Fail
+	}
+	return Pass
+}
+
+func trim(v float64) string { return fmt.Sprintf("%.3g", v) }
+
+// A lithium battery's short circuit is thousands of amperes, and its fuse is chosen of the 10 to 20 kA class; common bolt-down
+// types break as little as 2 kA (trade practice).
+const lithiumShortA, wellAboveA = 10e3, 20e3
+
+func (c *checker) batteryFuse() {
+	b, f := &c.sys.Bank, c.sys.BatteryFuse
+	needA, working := lithiumShortA, "a lithium battery's short circuit is thousands of amperes; common bolt-down fuses break 2 kA"
+	if b.ResistanceOhm > 0 {
+		if a := c.chargeV / b.ResistanceOhm; a > needA {
+			needA, working = a, fmt.Sprintf("%s V behind %s ohm", round(c.chargeV, 1), trim(b.ResistanceOhm))
+		}
+	}
+	l := Line{Group: Cables, Key: "battery_fuse_breaking", Subject: "battery fuse can break", Number: f.BreaksA, Limit: needA, AtLeast: true, Unit: "A", Rule: "common practice", Working: working}
+	switch {
+	case f.BreaksA == 0:
+		l.Number, l.Verdict = math.NaN(), Unknown
+		l.Cure = "a fuse of the 10 to 20 kA class, rated for direct current at the charging voltage, at the terminal; type wiring.battery_fuse_breaks_a"
+	case f.BreaksA < needA:
+		l.Verdict, l.Cure = Fail, "a fuse of the 10 to 20 kA class"
+	case f.BreaksA < max(needA, wellAboveA):
+		l.Verdict, l.Cure = Tight, "hold it against the short-circuit current in the battery's data sheet"
+	}
+	c.add(l)
+	if c.sys.Inverter == nil {
+		return
+	}
+	amps := c.inverterA + c.dcA
+	fuseA := f.RatedA
+	if fuseA == 0 {
+		var ok bool
+		if fuseA, ok = wiring.NextFuseA(1.25 * amps); !ok {
+			return
+		}
+	}
+	surgeA := 2*c.inverterA + c.dcA
+	v := FuseUnderSurge(fuseA, surgeA, 5)
+	c.add(Line{Group: Cables, Key: "fuse_under_surge", Subject: "battery fuse, double load for 5 s", Number: surgeA, Limit: 2 * fuseA, Unit: "A", Rule: "common practice",
+		Working: "an inverter's usual surge, from memory", Verdict: v, Cure: "look at the fuse's curve of time and current"})
+}
+
+// FuseUnderSurge says whether a fuse of fuseA, A, holds surgeA for seconds. Twice its rating it holds for some 5 s, as slow ones
+// and those of the high-capacity class do, from memory; what is beyond, its maker's curve must tell. It is no substitute
+// for that curve.
+func FuseUnderSurge(fuseA, surgeA, seconds float64) Verdict {
+	switch {
+	case surgeA <= fuseA:
+		return Pass
+	case surgeA <= 2*fuseA && seconds <= 5:
+		return Pass
+	case surgeA <= 3*fuseA && seconds <= 1:
+		return Tight
+	}
+	return Unknown
+}
+
+func (c *checker) cautions() {
+	say := func(format string, args ...any) {
+		c.out.Cautions = append(c.out.Cautions, fmt.Sprintf(format, args...))
+	}
+	lowC, _ := c.coldest()
+	if lowC < 5 {
+		say("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", round(lowC, 0))
+	}
+	if c.HighestC >= 30 {
+		say("Heat: up to %s C. Batteries age fast and electronics give less above about 40 C; cables on a hot roof carry less (wiring.air_c).", round(c.HighestC, 0))
+	}
+	say("Fire: a fuse rated for direct current within about 18 cm of the battery terminal; no wood or straw behind or below the battery, a smoke alarm, off the way out, out of children's reach.")
+	arc := ""
+	if c.coldV >= 80 {
+		arc = " From 80 V on, some codes want arc-fault protection (NEC 690.11)."
+	}
+	volts := ""
+	if c.coldV > 60 {
+		volts = fmt.Sprintf(" %s V of direct current can kill.", round(c.coldV, 0))
+	}
+	say("Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight.%s%s", volts, arc)
+	say("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
+		100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3))
+	if !c.sys.AllInOne {
+		amps := 1.25 * c.sys.Controller.MaxCurrentA
+		if fuseA, ok := wiring.NextFuseA(amps); ok {
+			say("From controller to battery: %s A, 1.25 x its rating: a %s A fuse at the battery and %s.", round(amps, 1), round(fuseA, 0),
+				or(c.sys.BatteryCable.Thinnest(fuseA, c.airC), "more copper than the tables hold"))
+		}
+	}
+	if c.sys.Inverter != nil {
+		say("Outlets: mains voltage kills whether the grid makes it or a box. Who may wire fixed outlets, and what must be earthed, local code says. Watts are not volt-amperes: cheap chargers and lamps draw more current than their watts.")
+	}
+	say("The wrong tool: for anything tied to the grid or fed back into it, for fixed wiring's approval, or where a life hangs on the power.")
+	say("From memory, to be held against the code book: the factors of NEC 690.7(A)(2), the currents of IEC 60364-5-52, the articles named.")
+}
