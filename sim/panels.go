@@ -163,7 +163,7 @@ func (p *Prepared) several(subs []SubArray) {
 
 // offers calls put for each step with what one sub-array could give, what the controller makes of it, and the current at
 // its input (A), all means of the step. It adds share of the sub-array's light and cell temperature to p.light.
-func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
+func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
 	s, a := &p.above, &sub.Array
 	surface := sub.Surface.Prepare(s.latDeg)
 	var shadows []plane.Shadow
@@ -245,7 +245,7 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 // may choose, the one that gives more. What a point outside its window would give more than the one it takes is off peak.
 // Snow lets no light through. Where a shadow lies beside it, either all that is free of snow gives what the shadow
 // leaves, or the larger of the two shares gives nothing.
-func best(a *array.Array, c *controller.MPPT, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64, running bool) (arrayW float64, o controller.Offer, amps float64) {
+func best(a *array.Array, c *controller.Controller, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64, running bool) (arrayW float64, o controller.Offer, amps float64) {
 	var points [4]array.Point
 	n := 2
 	shaded := shadow.TimeShare > 0

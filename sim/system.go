@@ -24,7 +24,7 @@ type System struct {
 	Array        array.Array
 	Beside       []SubArray // further sub-arrays on the same controller
 	Snow         plane.Snow
-	Controller   controller.MPPT
+	Controller   controller.Controller
 	Bank         battery.Bank
 	Inverter     *inverter.Inverter // nil: no AC
 	BatteryCable wiring.Run         // between the battery and the bus

@@ -8,8 +8,8 @@ import (
 	"tideover/sim/limit"
 )
 
-// MPPT is a maximum-power-point charge controller.
-type MPPT struct {
+// Controller is a maximum-power-point charge controller.
+type Controller struct {
 	Efficiency         float64 // output over input power
 	TrackingEfficiency float64 // power found over maximum power
 	OwnDrawW           float64 // day and night, from the bus
@@ -22,10 +22,10 @@ type MPPT struct {
 }
 
 // Default returns a controller with every value that has a sensible default.
-func Default() MPPT { return MPPT{Efficiency: 0.95, TrackingEfficiency: 0.98, OwnDrawW: 1} }
+func Default() Controller { return Controller{Efficiency: 0.95, TrackingEfficiency: 0.98, OwnDrawW: 1} }
 
 // Keys declares the parameters.
-func (c *MPPT) Keys() []limit.Key {
+func (c *Controller) Keys() []limit.Key {
 	return []limit.Key{
 		limit.Num("efficiency", &c.Efficiency, limit.AboveTo(0.5, 1), "output over input power", "0.95").
 			From("92 to 95 %, one maker's manual"),
@@ -48,7 +48,7 @@ func (c *MPPT) Keys() []limit.Key {
 }
 
 // Check returns what is wrong with the parameters.
-func (c *MPPT) Check() []limit.Fault {
+func (c *Controller) Check() []limit.Fault {
 	faults := limit.Check(c.Keys())
 	if len(faults) > 0 {
 		return faults
@@ -70,7 +70,7 @@ func (c *MPPT) Check() []limit.Fault {
 }
 
 // Slips returns what no outbuilding has and what is likely a value in other units. A study may go beyond.
-func (c *MPPT) Slips() []limit.Fault {
+func (c *Controller) Slips() []limit.Fault {
 	var faults []limit.Fault
 	for _, v := range []struct {
 		key, unit, example string
@@ -85,7 +85,7 @@ func (c *MPPT) Slips() []limit.Fault {
 }
 
 // StartV is the open-circuit voltage of the array at which the controller starts, V.
-func (c *MPPT) StartV(chargeV float64) float64 {
+func (c *Controller) StartV(chargeV float64) float64 {
 	if c.StartInputV > 0 {
 		return c.StartInputV
 	}
@@ -93,7 +93,7 @@ func (c *MPPT) StartV(chargeV float64) float64 {
 }
 
 // RunV is the lowest voltage at maximum power at which the controller runs, V.
-func (c *MPPT) RunV(chargeV float64) float64 {
+func (c *Controller) RunV(chargeV float64) float64 {
 	if c.MinInputV > 0 {
 		return c.MinInputV
 	}
@@ -106,7 +106,7 @@ type Offer struct{ NotStartedW, OffPeakW, ClippedW, ReadyW float64 }
 // Offer sorts arrayW (maximum power at the module terminals), given the array's voltages at that moment and the bank's
 // charging voltage. ReadyW is at the input and still subject to the limit of the output current. A unit that is running
 // goes on down to its lowest voltage; one that is not waits for its starting voltage.
-func (c *MPPT) Offer(arrayW, mpVoltageV, openVoltageV, chargeV float64, running bool) Offer {
+func (c *Controller) Offer(arrayW, mpVoltageV, openVoltageV, chargeV float64, running bool) Offer {
 	run, start := c.RunV(chargeV), c.StartV(chargeV)
 	if mpVoltageV < run || openVoltageV < start && !running || openVoltageV > c.MaxInputV {
 		return Offer{NotStartedW: arrayW}

@@ -8,7 +8,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-func twenty() MPPT {
+func twenty() Controller {
 	c := Default()
 	c.MaxCurrentA, c.MaxInputV = 20, 75
 	return c
@@ -81,7 +81,7 @@ func TestOfferAddsUp(t *testing.T) {
 func TestSlips(t *testing.T) {
 	for a, want := range map[float64]string{1000: "", 30000: "30000 is above 1000: it looks like mA; 30000 mA is 30 A"} {
 		got := ""
-		for _, f := range (&MPPT{MaxCurrentA: a, OwnDrawW: 50, MaxInputA: 10}).Slips() {
+		for _, f := range (&Controller{MaxCurrentA: a, OwnDrawW: 50, MaxInputA: 10}).Slips() {
 			got += f.Msg
 		}
 		if got != want {
@@ -92,13 +92,13 @@ func TestSlips(t *testing.T) {
 
 func TestCheck(t *testing.T) {
 	for _, c := range []struct {
-		edit func(*MPPT)
+		edit func(*Controller)
 		want string
 	}{
-		{func(c *MPPT) { c.Efficiency = 95 }, "efficiency: 95 is not"},
-		{func(c *MPPT) { c.MaxCurrentA = 0 }, "max_current_a: 0 is not above 0"},
-		{func(c *MPPT) { c.StartInputV = 80 }, "start_input_v: 80 is not below max_input_v 75"},
-		{func(c *MPPT) { c.StartInputV, c.MinInputV = 15, 18 }, "min_input_v: 18 is above start_input_v 15"},
+		{func(c *Controller) { c.Efficiency = 95 }, "efficiency: 95 is not"},
+		{func(c *Controller) { c.MaxCurrentA = 0 }, "max_current_a: 0 is not above 0"},
+		{func(c *Controller) { c.StartInputV = 80 }, "start_input_v: 80 is not below max_input_v 75"},
+		{func(c *Controller) { c.StartInputV, c.MinInputV = 15, 18 }, "min_input_v: 18 is above start_input_v 15"},
 	} {
 		m := twenty()
 		c.edit(&m)
