@@ -112,6 +112,20 @@ func table(b *strings.Builder, keys []limit.Key) {
 	}
 }
 
+// byKind writes the keys that all kinds share, then those of each.
+func byKind(b *strings.Builder, kinds []loadKind) {
+	shared := slices.DeleteFunc(kinds[0].box.Keys(), func(k limit.Key) bool {
+		return slices.ContainsFunc(kinds, func(o loadKind) bool { return typed(o.box, k.Name) == "" })
+	})
+	table(b, shared)
+	for _, kind := range kinds {
+		fmt.Fprintf(b, "\n### kind: `%s`\n\n", kind.name)
+		table(b, slices.DeleteFunc(kind.box.Keys(), func(k limit.Key) bool {
+			return slices.ContainsFunc(shared, func(s limit.Key) bool { return s.Name == k.Name })
+		}))
+	}
+}
+
 func keysPage() string {
 	var b strings.Builder
 	b.WriteString(pageHead)
@@ -137,16 +151,10 @@ func keysPage() string {
 			b.WriteString(pageVariants)
 		case c.kinds != nil:
 			b.WriteString("\nEach load has a name of your own, and below it its keys; `kind` says which they are.\n\n")
-			shared := slices.DeleteFunc(c.kinds[0].box.Keys(), func(k limit.Key) bool {
-				return slices.ContainsFunc(c.kinds, func(o loadKind) bool { return typed(o.box, k.Name) == "" })
-			})
-			table(&b, shared)
-			for _, kind := range c.kinds {
-				fmt.Fprintf(&b, "\n### kind: `%s`\n\n", kind.name)
-				table(&b, slices.DeleteFunc(kind.box.Keys(), func(k limit.Key) bool {
-					return slices.ContainsFunc(shared, func(s limit.Key) bool { return s.Name == k.Name })
-				}))
-			}
+			byKind(&b, c.kinds)
+		case c.forms != nil:
+			b.WriteString("\n")
+			byKind(&b, c.forms)
 		default:
 			b.WriteString("\n")
 			table(&b, c.box.Keys())
@@ -193,7 +201,7 @@ func TestEveryKeyIsDocumented(t *testing.T) {
 		for _, b := range c.below {
 			check(c.name+"."+b.name, b.box)
 		}
-		for _, k := range c.kinds {
+		for _, k := range slices.Concat(c.kinds, c.forms) {
 			check(c.name+"."+k.name, k.box)
 		}
 	}
@@ -210,7 +218,7 @@ func TestExamplesOfKeysAreInRange(t *testing.T) {
 		for _, b := range c.below {
 			boxes = append(boxes, b.box)
 		}
-		for _, k := range c.kinds {
+		for _, k := range slices.Concat(c.kinds, c.forms) {
 			boxes = append(boxes, k.box)
 		}
 	}

@@ -65,7 +65,8 @@ func (f *draft) parts(d *decoder) []child {
 		}},
 		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface}, listed: true,
 			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, f.Scenario) }},
-		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller},
+		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller, forms: controllerKinds(),
+			decode: func(e entry) { d.controller(e, &sys.Controller) }},
 		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank, decode: func(e entry) {
 			sys.Bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
 			d.section(e, &sys.Bank)
@@ -112,7 +113,7 @@ func subArray(d *decoder, sub *sim.SubArray) []child {
 	}
 }
 
-// loadKind is one kind of load and its keys.
+// loadKind is one kind of load, or of another box, and its keys.
 type loadKind struct {
 	name string
 	box  box
@@ -123,6 +124,15 @@ func loadKinds() []loadKind {
 	for i, name := range loads.KindWords {
 		l := loads.New(loads.Kind(i))
 		kinds = append(kinds, loadKind{name, &l})
+	}
+	return kinds
+}
+
+func controllerKinds() []loadKind {
+	var kinds []loadKind
+	for i, name := range controller.KindWords {
+		c := controller.New(controller.Kind(i))
+		kinds = append(kinds, loadKind{name, &c})
 	}
 	return kinds
 }
@@ -157,8 +167,19 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 		if c.unless != "" && d.typed[c.unless] || slices.ContainsFunc(d.root.below, func(o child) bool { return o.unless == c.name && d.typed[o.name] }) {
 			continue // what takes its place is there
 		}
-		if c.box != nil {
-			if example := typed(c.box, key); example != "" {
+		keys := c.box
+		if c.forms != nil {
+			keys = eitherKind(c.forms)
+		}
+		if i := slices.IndexFunc(c.forms, func(f loadKind) bool { return typed(f.box, key) != "" }); i >= 0 && in.path == c.name {
+			its := peek(in, "kind")
+			if its == "" {
+				its = c.forms[0].name
+			}
+			return "its kind is " + its + "; it is a key of kind " + c.forms[i].name, line("kind", c.forms[i].name)
+		}
+		if keys != nil {
+			if example := typed(keys, key); example != "" {
 				places = append(places, place{c.name, "a key of " + c.name, line(c.name, "{"+example+"}")})
 			}
 		}
@@ -270,23 +291,40 @@ func (d *decoder) load(e entry) loads.Load {
 	return l
 }
 
-// anyKind knows the keys of every kind: for a load whose kind is not known.
-type anyKind struct{}
+// controller sets the kind before its keys, as it says which they are.
+func (d *decoder) controller(e entry, c *controller.Controller) {
+	kind := peek(e, "kind")
+	if kind != "" && !slices.Contains(controller.KindWords, kind) {
+		d.section(e, eitherKind(controllerKinds()))
+		return
+	}
+	c.Kind = controller.Kind(max(0, slices.Index(controller.KindWords, kind)))
+	d.section(e, c)
+}
 
-func (anyKind) Keys() []limit.Key {
-	seen := map[string]bool{}
+// eitherKind knows the keys of all of some kinds. It needs those that each of them needs.
+type eitherKind []loadKind
+
+func (kinds eitherKind) Keys() []limit.Key {
 	var keys []limit.Key
-	for kind := range loads.KindWords {
-		l := loads.New(loads.Kind(kind))
-		for _, key := range l.Keys() {
-			if !seen[key.Name] {
-				seen[key.Name] = true
-				key.Need = key.Name == "kind"
+	for _, kind := range kinds {
+		for _, key := range kind.box.Keys() {
+			if !slices.ContainsFunc(keys, func(k limit.Key) bool { return k.Name == key.Name }) {
+				key.Need = key.Need && !slices.ContainsFunc(kinds, func(o loadKind) bool { return typed(o.box, key.Name) == "" })
 				keys = append(keys, key)
 			}
 		}
 	}
 	return keys
+}
+
+func (eitherKind) Check() []limit.Fault { return nil }
+
+// anyKind knows the keys of every kind: for a load whose kind is not known.
+type anyKind struct{}
+
+func (anyKind) Keys() []limit.Key {
+	return eitherKind(loadKinds()).Keys()
 }
 
 func (anyKind) Check() []limit.Fault { return nil }

@@ -226,7 +226,7 @@ array:
     modules_in_series: 2
     module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75}
     shade: [{hours: after 15:00, share: 0.5}, {hours: 08:00 to 09:00, season: 1 Oct to 31 Mar}]
-controller: {max_current_a: 20, max_input_v: 75, max_input_w: 290}
+controller: {max_current_a: 20, max_input_v: 75, max_input_w: 290, efficiency_at_tenth: 0.9, absorption_v: 14.4, absorption_h: 1.5, float_v: 13.5, temp_comp_mv_per_cell_k: -3.5}
 battery: {capacity_ah: 50.5, nominal_v: 12, start_soc: 0.5, min_off_min: 3}
 inverter: {mode: timetable, days: [mon to fri, sun], hours: ["22:00 to 06:00", "08:00 to 09:30"], season: ["1 Oct to 31 Mar", jun], rated_w: 300, idle_w: 3}
 wiring: {battery_length_m: 1, battery_area_mm2: 10, array_length_m: 12, array_awg: 10, inverter_length_m: 1, inverter_awg: 1/0, dc_loads_length_m: 5, dc_loads_area_mm2: 2.5, wire_temp_c: 45, strands: coarse, insulation: xlpe, air_c: 50, conductors_together: 4, battery_fuse_a: 100, battery_fuse_breaks_a: 20000}
@@ -237,6 +237,7 @@ loads:
   dusk: {kind: dusk_to_dawn, power_w: 4, hours: "20:00 to 23:00", bus: dc}
   packs: {kind: packs, count: 3, chargers: 2, pack_energy_wh: 90, charger_power_w: 90, at: "18:00", unplug: never, depth: 0.5}
 variants:
+  switched: {controller: {kind: pwm, max_input_w: removed, efficiency_at_tenth: removed, switch_drop_v: 0.3, temp_comp_mv_per_cell_k: battery}}
   none: {loads: {5: removed, packs: {unplug: "07:00"}}}
   box: {controller: removed, battery: removed, inverter: removed, wiring: removed, outlets: removed, station: {energy_wh: 512, max_input_w: 200, min_input_v: 11, max_input_v: 60, output_w: 500, awake_w: 3, outlets_on_w: 8}}
 `

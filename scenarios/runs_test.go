@@ -108,7 +108,7 @@ func FuzzRun(f *testing.F) {
 
 // some are words for the keys that only the boxes can read.
 var some = map[string][]string{
-	"azimuth_deg": {"equator", "0", "90", "359.9", "180"}, "start_soc": {"settled", "0", "0.5", "1"},
+	"azimuth_deg": {"equator", "0", "90", "359.9", "180"}, "start_soc": {"settled", "0", "0.5", "1"}, "temp_comp_mv_per_cell_k": {"battery", "0", "-5", "-3.3"},
 	"days": {"mon", "weekend", "[tue, thu]", "every day"}, "hours": {`"22:00 to 06:00"`, `"00:00 to 24:00"`, `["06:10 to 07:45", "12:00 to 12:01"]`},
 	"season": {`"1 Oct to 31 Mar"`, "jun", `["1 Jan to 5 Jan", "20 Feb to 3 Aug"]`}, "at": {`"00:00"`, `"23:59"`, `"08:30"`},
 	"unplug": {"never", `"17:00"`, `"00:00"`}, "zone": {"Europe/Amsterdam", "Australia/Lord_Howe", "America/Havana", "UTC"},
@@ -265,7 +265,13 @@ func drawText(t *rapid.T) string {
 					"utc_offset_h": limit.Plain(math.Round(min(14, max(-12, lon/15))))}
 			}
 		}
-		drawSection(t, &b, "  ", c.box, fixed)
+		if c.forms != nil {
+			k := rapid.SampledFrom(c.forms).Draw(t, "kind of "+c.name)
+			fixed["kind"] = k.name
+			drawSection(t, &b, "  ", k.box, fixed)
+		} else {
+			drawSection(t, &b, "  ", c.box, fixed)
+		}
 		for _, below := range c.below {
 			if !below.need {
 				continue

@@ -19,6 +19,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/array"
 	"tideover/sim/backup"
+	"tideover/sim/controller"
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
 	"tideover/sim/plane"
@@ -334,7 +335,12 @@ func (d *decoder) fits(sec *section, s *Scenario) {
 		a := &subs[i].Array
 		mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
 		example := ""
-		if n := math.Floor(c.MaxInputV / a.OcVoltageV(1000, -10) * float64(a.InSeries)); n >= 1 && n != float64(a.InSeries) {
+		most := math.Floor(c.MaxInputV / a.OcVoltageV(1000, -10) * float64(a.InSeries))
+		n := most
+		if c.Kind == controller.PWM { // the fewest that it can work with: what is above the battery's voltage is lost
+			n = min(most, math.Ceil(c.StartV(chargeV)/mpV*float64(a.InSeries)))
+		}
+		if n >= 1 && n != float64(a.InSeries) {
 			b := *a
 			b.InSeries = int(min(n, 100))
 			if c.Offer(1, b.MpVoltageV(25), b.OcVoltageV(1000, 25), chargeV, false).NotStartedW == 0 {

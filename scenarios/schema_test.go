@@ -49,7 +49,7 @@ func (o object) MarshalJSON() ([]byte, error) {
 }
 
 // offered are words that an editor may offer for keys that the boxes read themselves.
-var offered = map[string][]string{"climate": placeNames(), "azimuth_deg": {"equator"}, "start_soc": {"settled"}, "unplug": {"never"}}
+var offered = map[string][]string{"climate": placeNames(), "azimuth_deg": {"equator"}, "start_soc": {"settled"}, "unplug": {"never"}, "temp_comp_mv_per_cell_k": {"battery"}}
 
 func placeNames() (names []string) {
 	for _, p := range climate.Places() {
@@ -192,12 +192,38 @@ func childSchema(c child, partial bool) object {
 	case c.name == variantsKey:
 		return named(c.doc, object{{"$ref", "#/$defs/variant"}})
 	}
+	if c.forms != nil {
+		return formSchema(c, partial)
+	}
 	o := boxSchema(c.doc, c.box, c.below, partial)
 	if c.listed { // a list in a variant takes the place of the base's, so its items are whole
 		o = object{{"description", c.doc}, {"anyOf", []object{o, {{"type", "array"}, {"minItems", 1}, {"maxItems", maxEntries},
 			{"items", boxSchema(c.doc, c.box, c.below, false)}}}}}
 	}
 	return o
+}
+
+// formSchema is a mapping whose kind, left out for the first, bars the keys of the others. A variant's may change the kind.
+func formSchema(c child, partial bool) object {
+	o := boxSchema(c.doc, eitherKind(c.forms), c.below, partial)
+	if partial {
+		return o
+	}
+	var rules []object
+	for i, f := range c.forms {
+		var barred object
+		for _, k := range eitherKind(c.forms).Keys() {
+			if typed(f.box, k.Name) == "" {
+				barred = append(barred, member{k.Name, false})
+			}
+		}
+		is := object{{"properties", object{{"kind", object{{"const", f.name}}}}}}
+		if i > 0 {
+			is = append(is, member{"required", []string{"kind"}})
+		}
+		rules = append(rules, object{{"if", is}, {"then", object{{"properties", barred}}}})
+	}
+	return append(o, member{"allOf", rules})
 }
 
 // named is a mapping of names of the person's own.

@@ -108,7 +108,17 @@ func (p *Prepared) panels() {
 	p.readyW, p.readyA = make([]float64, n), make([]float64, n)
 	p.light = onPanels{make([]float64, n), make([]float64, n)}
 	defer p.toBus()
+	p.pwm = nil
+	if p.sys.Controller.Kind == controller.PWM {
+		p.pwm = p.newPWM()
+	}
 	subs := p.sys.SubArrays()
+	if p.pwm != nil {
+		for k := range subs {
+			p.offers(&subs[k], &p.sys.Controller, subs[k].Array.RatedW()/p.rated, nil)
+		}
+		return
+	}
 	if len(subs) > 1 {
 		p.several(subs)
 		return
@@ -168,7 +178,7 @@ func (p *Prepared) several(subs []SubArray) {
 
 // offers calls put for each step with what one sub-array could give, what the controller makes of it, and the current at
 // its input (A), all means of the step. It adds share of the sub-array's light and cell temperature to p.light.
-func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
+func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
 	s, a := &p.above, &sub.Array
 	surface := sub.Surface.Prepare(s.latDeg)
 	var shadows []plane.Shadow
@@ -180,6 +190,13 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 	running := false // the controller, on this sub-array
 	covered := 0.0   // by snow
 	groups := float64(max(1, a.Module.BypassGroups))
+	var curve *array.Curve
+	var volts []float64
+	var amps [pwmPoints]float64
+	ohm := p.sys.ArrayCable.ResistanceOhm()
+	if p.pwm != nil {
+		curve, volts = a.Curve(), p.pwm.volts()
+	}
 	perDay := int(24/p.stepH + 0.5)
 	first := p.above.start
 	sweep := ((9*60 - first.Hour()*60 - first.Minute() + 24*60) % (24 * 60)) * perDay / (24 * 60)
@@ -226,6 +243,10 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 		p.light.cellC[i] += share * cellC
 		if shadow.TimeShare == 0 && covered == 0 {
 			at := a.Clear(clear, cellC)
+			if p.pwm != nil {
+				p.pwm.add(i, curve.CurrentsA(amps[:], clear, cellC, volts, ohm), c.MaxInputV, &at, &p.fixed[i])
+				continue
+			}
 			o := c.Offer(at.PowerW, at.MpVoltageV, at.OcVoltageV, chargeV, running)
 			running = o.ReadyW > 0 // until night falls, or the voltage
 			put(i, at.PowerW, o, currentA(o.ReadyW, at.MpVoltageV))
@@ -233,6 +254,10 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 		}
 		// The hours of the shadow and the others are two steps of their own, with one mean temperature.
 		under := math.Ceil(covered*groups-1e-9) / groups
+		if p.pwm != nil {
+			p.pwm.shaded(i, curve, clear, dim, under, shadow, cellC, volts, ohm, a, c.MaxInputV, &p.fixed[i])
+			continue
+		}
 		arrayW, o, amps := best(a, c, clear, dim, under, plane.Shadow{}, cellC, chargeV, running)
 		if w := shadow.TimeShare; w > 0 {
 			arrayW2, o2, amps2 := best(a, c, clear, dim, under, shadow, cellC, chargeV, running)
@@ -250,7 +275,7 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 // may choose, the one that gives more. What a point outside its window would give more than the one it takes is off peak.
 // Snow lets no light through. Where a shadow lies beside it, either all that is free of snow gives what the shadow
 // leaves, or the larger of the two shares gives nothing.
-func best(a *array.Array, c *controller.MPPT, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64, running bool) (arrayW float64, o controller.Offer, amps float64) {
+func best(a *array.Array, c *controller.Controller, clear, dim, snow float64, shadow plane.Shadow, cellC, chargeV float64, running bool) (arrayW float64, o controller.Offer, amps float64) {
 	var points [4]array.Point
 	n := 2
 	shaded := shadow.TimeShare > 0
@@ -285,10 +310,18 @@ func currentA(w, v float64) float64 {
 	return w / v
 }
 
+// leastEfficiency is that below which a controller counts as not started.
+const leastEfficiency = 0.05
+
 // toBus takes what the controller is offered to the bus. What cable and conversion keep is the share at full offer: where
 // less is drawn the cable would keep less of it, but then there is plenty.
 func (p *Prepared) toBus() {
-	eff, ohm := p.sys.Controller.Efficiency, p.sys.ArrayCable.ResistanceOhm()
+	c := &p.sys.Controller
+	ohm := p.sys.ArrayCable.ResistanceOhm()
+	ratedW := c.MaxCurrentA * p.hold.chargeV
+	if c.MaxInputW > 0 {
+		ratedW = min(ratedW, c.MaxInputW)
+	}
 	var sentWh, gotWh float64
 	for i := range p.steps {
 		st, ready := &p.steps[i], p.readyW[i]
@@ -296,18 +329,28 @@ func (p *Prepared) toBus() {
 		if ready > 0 {
 			wire = min(0.9, ohm*p.readyA[i]*p.readyA[i]/ready)
 		}
+		eff := 1.0
+		if ready > 0 {
+			if eff = c.EfficiencyAt(ready*(1-wire), ratedW); eff < leastEfficiency { // it feeds its own conversion at best
+				p.fixed[i].notStartedW += ready
+				p.readyW[i], ready, wire, eff = 0, 0, 0, 1
+			}
+		}
 		through := (1 - wire) * eff
 		st.busW, st.perOut, st.wirePer, st.lossPer = ready*through, 1/through, wire/through, (1-wire)*(1-eff)/through
 		sentWh += ready
 		gotWh += st.busW
-		st.night = p.readyW[i] == 0
+		st.night = p.readyW[i] == 0 && (p.pwm == nil || p.pwm.dark(i))
 		if st.carried { // the array stays behind
 			st.busW = 0
+			if p.pwm != nil {
+				p.pwm.off(i)
+			}
 			x := &p.fixed[i]
 			x.notStartedW, x.offPeakW, x.clippedW = x.arrayW, 0, 0
 		}
 	}
-	p.perOut = 1 / eff
+	p.perOut = 1
 	if gotWh > 0 {
 		p.perOut = sentWh / gotWh
 	}

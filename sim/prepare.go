@@ -8,6 +8,7 @@ import (
 	"tideover/loads"
 	"tideover/sim/battery"
 	"tideover/sim/clock"
+	"tideover/sim/controller"
 	"tideover/sim/ledger"
 	"tideover/weather"
 )
@@ -66,8 +67,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.fullAh = p.capAh * (1 - 1e-12)
 	p.standbyW = sys.Controller.OwnDrawW + bank.BoardDrawW
 	p.minOffH = bank.MinOffMin / 60
-	p.hold = stages{chargeV: bank.ChargeLimitV(), floatV: bank.FloatLimitV(), absorptionH: 3,
-		compVPerK: bank.CompMVPerCellK() / 1000 * float64(bank.Cells())}
+	p.hold = charging(&sys.Controller, bank)
 	p.steps, p.fixed = make([]step, n), make([]fixed, n)
 	p.sky(y)
 	p.panels()
@@ -85,6 +85,32 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.toBus()
 	p.sum()
 	return p
+}
+
+// charging is what the controller holds a bank at: what is typed, or the usual for its type. A lithium bank is floated only
+// where a float voltage is typed.
+func charging(c *controller.Controller, b *battery.Bank) stages {
+	name := "lithium"
+	if b.Type != battery.Lithium {
+		name = b.Type.String()
+	}
+	usual, ok := controller.Preset(name)
+	if !ok {
+		panic("sim: Prepare: no charging voltages for " + name)
+	}
+	s := stages{absorptionH: c.AbsorptionHours(usual), compVPerK: c.TempCompMVPerCellK / 1000 * float64(b.Cells())}
+	if math.IsNaN(c.TempCompMVPerCellK) {
+		s.compVPerK = usual.TempCompMVPerCellK / 1000 * float64(b.Cells())
+	}
+	s.chargeV, s.floatV = c.Setpoints(usual, b.Cells(), 25)
+	if c.AbsorptionV == 0 {
+		s.chargeV = b.ChargeLimitV()
+	}
+	s.floatV = min(s.floatV, s.chargeV)
+	if b.Type == battery.Lithium && c.FloatV == 0 {
+		s.floatV = 0
+	}
+	return s
 }
 
 // leadFull is the state of charge at which a lead-acid bank counts as full: the last of it takes for ever.

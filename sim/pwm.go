@@ -1,5 +1,16 @@
 package sim
 
+import (
+	"slices"
+
+	"tideover/sim/array"
+	"tideover/sim/battery"
+	"tideover/sim/plane"
+)
+
+// pwmPoints is how many voltages of the bus an array's current is tabulated at.
+const pwmPoints = 8
+
 // pwm is what arrays behind PWM controllers give at the voltage of the bus, tabulated step by step.
 type pwm struct {
 	firstV, stepV float64 // voltages at the bus
@@ -32,4 +43,84 @@ func (p *Plant) source(in *step, i int, busV float64) source {
 	s.drawnW += out + loss + wire
 	s.arrayW += max(w.mppW[i], out+loss+wire) // the table is straight between its points
 	return s
+}
+
+// newPWM makes the table for the voltages that the bank can have.
+func (p *Prepared) newPWM() *pwm {
+	lowV, highV := 2.4, 3.75
+	if p.bank.Type != battery.Lithium {
+		lowV, highV = 1.6, 2.75
+	}
+	n := len(p.steps)
+	cells := float64(p.bank.Cells())
+	for i := range p.fixed {
+		x := &p.fixed[i]
+		x.arrayW, x.notStartedW, x.offPeakW, x.clippedW = 0, 0, 0, 0
+	}
+	return &pwm{
+		firstV: lowV * cells, stepV: (highV - lowV) * cells / (pwmPoints - 1), points: pwmPoints, amps: make([]float64, n*pwmPoints),
+		mppW: make([]float64, n), dropV: p.sys.Controller.SwitchDropV, cableOhm: p.sys.ArrayCable.ResistanceOhm(),
+	}
+}
+
+// volts are the voltages at the controller's input, V.
+func (w *pwm) volts() []float64 {
+	v := make([]float64, w.points)
+	for k := range v {
+		v[k] = w.firstV + float64(k)*w.stepV + w.dropV
+	}
+	return v
+}
+
+// add adds one sub-array's currents to a step's row.
+func (w *pwm) add(i int, amps []float64, maxInputV float64, at *array.Point, x *fixed) {
+	x.arrayW += at.PowerW
+	if at.OcVoltageV > maxInputV {
+		x.notStartedW += at.PowerW
+		return
+	}
+	w.mppW[i] += at.PowerW
+	row := w.amps[i*w.points : (i+1)*w.points]
+	for k := range row {
+		row[k] += amps[k]
+	}
+}
+
+// shaded is add for a sub-array under a shadow and with a share under snow, as best takes them.
+func (w *pwm) shaded(i int, c *array.Curve, clear, dim, snow float64, shadow plane.Shadow, cellC float64, volts []float64, ohm float64,
+	a *array.Array, maxInputV float64, x *fixed) {
+	free := func(shade bool) ([]float64, float64) {
+		top := func(held, bypassed array.Point) float64 { return max(held.PowerW, bypassed.PowerW) }
+		switch {
+		case !shade && snow == 0:
+			return c.CurrentsA(nil, clear, cellC, volts, ohm), a.PowerW(clear, cellC)
+		case !shade:
+			return c.ShadedCurrentsA(nil, clear, 0, snow, cellC, false, volts, ohm), top(a.Shaded(clear, 0, snow, cellC, false))
+		case snow == 0:
+			return c.ShadedCurrentsA(nil, clear, dim, shadow.Share, cellC, shadow.Along, volts, ohm), top(a.Shaded(clear, dim, shadow.Share, cellC, shadow.Along))
+		}
+		one := c.ShadedCurrentsA(nil, clear, 0, max(snow, shadow.Share), cellC, false, volts, ohm)
+		for k, amps := range c.ShadedCurrentsA(nil, dim, 0, snow, cellC, false, volts, ohm) {
+			one[k] = max(one[k], amps)
+		}
+		return one, max(top(a.Shaded(clear, 0, max(snow, shadow.Share), cellC, false)), top(a.Shaded(dim, 0, snow, cellC, false)))
+	}
+	amps, mppW := free(false)
+	if t := shadow.TimeShare; t > 0 {
+		shaded, w := free(true)
+		for k := range amps {
+			amps[k] = amps[k]*(1-t) + shaded[k]*t
+		}
+		mppW = mppW*(1-t) + w*t
+	}
+	w.add(i, amps, maxInputV, &array.Point{PowerW: mppW, OcVoltageV: a.OcVoltageV(clear, cellC)}, x)
+}
+
+// dark reports whether the arrays give nothing in a step at any voltage.
+func (w *pwm) dark(i int) bool { return slices.Max(w.amps[i*w.points:(i+1)*w.points]) <= 0 }
+
+// off cuts the arrays off for a step.
+func (w *pwm) off(i int) {
+	clear(w.amps[i*w.points : (i+1)*w.points])
+	w.mppW[i] = 0
 }

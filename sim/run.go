@@ -358,6 +358,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.OffPeak] = max(0, f[ledger.OffPeak]-x.offPeakW*h) // 0 but for rounding where all the step is slept
 				f[ledger.Clipped] = max(0, f[ledger.Clipped]-x.clippedW*h)
 			} else {
+				if p.pwm != nil && src.arrayW == 0 { // too dim for the voltage of the bus
+					f[ledger.NotStarted] += (p.fixed[i].arrayW - p.fixed[i].notStartedW) * h
+				}
 				if rawW > 0 {
 					outWh := fl.outW * h
 					offWh := outWh * offPeakPer

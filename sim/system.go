@@ -25,7 +25,7 @@ type System struct {
 	Array         array.Array
 	Beside        []SubArray // further sub-arrays on the same controller
 	Snow          plane.Snow
-	Controller    controller.MPPT
+	Controller    controller.Controller
 	Bank          battery.Bank
 	Inverter      *inverter.Inverter // nil: no AC
 	AllInOne      bool               // battery, inverter and controller are one box, and what is between them its maker's

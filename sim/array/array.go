@@ -116,8 +116,8 @@ func lowLight(wm2 float64) float64 {
 
 // MpVoltageV is the voltage of the array at maximum power, V, with cells at cellC (degC). The power's coefficient is
 // used, because nearly all that warmth takes from the power it takes from this voltage: the current changes by less than
-// 0.02 %/K. It does not depend on the light, an approximation good to 2 % from 200 to 1000 W/m2; below, it is too high.
-// It panics on a NaN: our bug.
+// 0.02 %/K. It does not depend on the light, an approximation good to 2 % from 250 to 1000 W/m2 and to 3 % at 200; below,
+// it is too high. It panics on a NaN: our bug.
 func (a Array) MpVoltageV(cellC float64) float64 {
 	if math.IsNaN(cellC) {
 		panic("array: MpVoltageV: cells at NaN degC: want a number")
@@ -136,8 +136,7 @@ func (a Array) OcVoltageV(usableWm2, cellC float64) float64 {
 	if usableWm2 <= 0 {
 		return 0
 	}
-	const kOverQ = 1.380649e-23 / 1.602176634e-19 // V/K, exact in the SI
 	m := a.Module
-	v := m.OcVoltageV*(1+m.VoltageCoeffPerK*(cellC-25)) + m.seriesCells()*kOverQ*(cellC+273.15)*math.Log(usableWm2/1000)
+	v := m.OcVoltageV*(1+m.VoltageCoeffPerK*(cellC-25)) + m.seriesCells()*kOverQ*(cellC+zeroK)*math.Log(usableWm2/1000)
 	return float64(a.InSeries) * max(0, v)
 }

@@ -1,8 +1,7 @@
 // Package array turns the light on the plane and the temperature into the DC power of the array, W, at the module
-// terminals and at the maximum-power point.
+// terminals: at the maximum-power point, and along the whole current-voltage curve.
 //
-// It needs a datasheet's numbers at standard test conditions (STC): 1000 W/m2, cells at 25 degC. The whole
-// current-voltage curve is not modelled here.
+// It needs a datasheet's numbers at standard test conditions (STC): 1000 W/m2, cells at 25 degC.
 package array
 
 import (
@@ -44,6 +43,7 @@ type Module struct {
 	ScCurrentA       float64 // short circuit
 	PowerCoeffPerK   float64 // of the maximum power, relative, negative
 	VoltageCoeffPerK float64 // of the open-circuit voltage, relative, negative
+	CurrentCoeffPerK float64 // of the short-circuit current, relative
 	Cells            int     // in series; 0: estimated from the open-circuit voltage
 	BypassGroups     int     // groups of cells with a bypass diode each; 0 counts as 1
 	Mounting         Mounting
@@ -52,7 +52,7 @@ type Module struct {
 
 // DefaultModule returns a module with what need not be typed: typical coefficients of crystalline silicon, on a roof.
 func DefaultModule() Module {
-	return Module{PowerCoeffPerK: -0.0037, VoltageCoeffPerK: -0.0028, BypassGroups: 3, Mounting: CloseRoof}
+	return Module{PowerCoeffPerK: -0.0037, VoltageCoeffPerK: -0.0028, CurrentCoeffPerK: 0.0005, BypassGroups: 3, Mounting: CloseRoof}
 }
 
 // Keys lists the parameters as a person types them, reading and writing m.
@@ -69,6 +69,9 @@ func (m *Module) Keys() []limit.Key {
 		limit.Num("voltage_coeff_per_k", &m.VoltageCoeffPerK, limit.Between(-0.01, 0),
 			"change of the open-circuit voltage for each degree, as a fraction: -0.28 %/K is -0.0028", "-0.0028").
 			From("typical of crystalline silicon, -0.0036 to -0.0025"),
+		limit.Num("current_coeff_per_k", &m.CurrentCoeffPerK, limit.Between(-0.001, 0.002),
+			"change of the short-circuit current for each degree, as a fraction: 0.05 %/K is 0.0005", "0.0005").
+			From("typical of crystalline silicon, 0.0003 to 0.0007, from memory"),
 		limit.Int("cells", &m.Cells, limit.Between(0, 300),
 			"cells in series (half the count of a half-cut module); 0 estimates them from the open-circuit voltage", "36").
 			From("estimated at 0.65 V a cell"),
@@ -92,6 +95,8 @@ func (m Module) Check() []limit.Fault {
 		switch f.Key {
 		case "power_coeff_per_k":
 			f.Msg += coeffHint(m.PowerCoeffPerK, m.PowerW, "W")
+		case "current_coeff_per_k":
+			f.Msg += currentCoeffHint(m.CurrentCoeffPerK, m.ScCurrentA)
 		case "voltage_coeff_per_k":
 			f.Msg += coeffHint(m.VoltageCoeffPerK, m.OcVoltageV, "V")
 		case "power_w", "mp_voltage_v", "mp_current_a", "oc_voltage_v", "sc_current_a":
@@ -167,6 +172,18 @@ func coeffHint(v, plate float64, unit string) string {
 	case plate > 0 && usual(-math.Abs(v)/plate):
 		return fmt.Sprintf(": it looks like %[1]s/K; %[2]s %[1]s/K of %[3]s %[1]s is %[4]s", unit,
 			limit.Plain(-math.Abs(v)), limit.Plain(plate), digits(-math.Abs(v)/plate))
+	}
+	return ""
+}
+
+// currentCoeffHint names the likely slip behind a relative coefficient of the current: percent, or A/K of the plate.
+func currentCoeffHint(v, plateA float64) string {
+	usual := func(v float64) bool { return v >= 0.0002 && v <= 0.0012 }
+	switch {
+	case plateA > 0 && usual(v/plateA):
+		return fmt.Sprintf(": it looks like A/K; %s A/K of %s A is %s", limit.Plain(v), limit.Plain(plateA), digits(v/plateA))
+	case usual(v / 100):
+		return ": it looks like percent; " + limit.Plain(v) + " %/K is " + digits(v/100)
 	}
 	return ""
 }

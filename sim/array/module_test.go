@@ -55,6 +55,12 @@ func TestModuleCheckNamesEveryFault(t *testing.T) {
 			"voltage_coeff_per_k: -0.065 is not between -0.01 and 0: it looks like V/K; -0.065 V/K of 22.3 V is -0.002915; example: voltage_coeff_per_k: -0.0028"}},
 		{func(m *Module) { m.VoltageCoeffPerK = 0.28 }, []string{
 			"voltage_coeff_per_k: 0.28 is not between -0.01 and 0: it looks like percent; -0.28 %/K is -0.0028; example: voltage_coeff_per_k: -0.0028"}},
+		{func(m *Module) { m.CurrentCoeffPerK = 0.05 }, []string{
+			"current_coeff_per_k: 0.05 is not between -0.001 and 0.002: it looks like percent; 0.05 %/K is 0.0005; example: current_coeff_per_k: 0.0005"}},
+		{func(m *Module) { m.CurrentCoeffPerK = 0.0029 }, []string{ // 0.0029/5.75, by hand
+			"current_coeff_per_k: 0.0029 is not between -0.001 and 0.002: it looks like A/K; 0.0029 A/K of 5.75 A is 0.0005043; example: current_coeff_per_k: 0.0005"}},
+		{func(m *Module) { m.CurrentCoeffPerK = 7 }, []string{
+			"current_coeff_per_k: 7 is not between -0.001 and 0.002; example: current_coeff_per_k: 0.0005"}},
 		{func(m *Module) { m.Cells = -1 }, []string{"cells: -1 is not between 0 and 300; example: cells: 36"}},
 		{func(m *Module) { m.Cells = 72 }, []string{
 			"cells: 72 cells share 22.3 V, 0.3097 V each, which is not between 0.5 and 1; count half the cells of a half-cut module; example: cells: 36"}},

@@ -33,9 +33,8 @@ func (a Array) Shaded(clearWm2, dimWm2, share, cellC float64, along bool) (held,
 			share, dimWm2, clearWm2))
 	}
 	clear, dim := a.Clear(clearWm2, cellC), a.Clear(dimWm2, cellC)
-	up := func(n int) float64 { return min(1, math.Ceil(share*float64(n)-1e-9)/float64(n)) } // in whole ones
-	if along && a.InParallel > 1 {
-		touched := up(a.InParallel)
+	touched, across, dropV := a.touched(share, along)
+	if !across {
 		held = clear
 		if touched == 1 {
 			held.OcVoltageV = dim.OcVoltageV
@@ -43,13 +42,25 @@ func (a Array) Shaded(clearWm2, dimWm2, share, cellC float64, along bool) (held,
 		held.PowerW = clear.PowerW*(1-touched) + dim.PowerW*touched
 		return held, Point{}
 	}
-	groups := a.InSeries * max(1, a.Module.BypassGroups)
-	off := up(groups)
-	openV := clear.OcVoltageV*(1-off) + dim.OcVoltageV*off
+	openV := clear.OcVoltageV*(1-touched) + dim.OcVoltageV*touched
 	held = Point{dim.PowerW, dim.MpVoltageV, openV}
-	bypassed = Point{MpVoltageV: max(0, clear.MpVoltageV*(1-off)-diodeV*off*float64(groups)), OcVoltageV: openV}
+	bypassed = Point{MpVoltageV: max(0, clear.MpVoltageV*(1-touched)-dropV), OcVoltageV: openV}
 	if clear.MpVoltageV > 0 {
 		bypassed.PowerW = clear.PowerW * bypassed.MpVoltageV / clear.MpVoltageV
 	}
 	return held, bypassed
+}
+
+// touched is how much a shadow over a share of the array switches off: a share of each string in whole groups of cells, with
+// the voltage that their diodes drop, or, not across, of the strings.
+func (a *Array) touched(share float64, along bool) (touched float64, across bool, dropV float64) {
+	n := a.InParallel
+	if across = !along || n == 1; across {
+		n = a.InSeries * max(1, a.Module.BypassGroups)
+	}
+	touched = min(1, math.Ceil(share*float64(n)-1e-9)/float64(n))
+	if across {
+		dropV = diodeV * touched * float64(n)
+	}
+	return touched, across, dropV
 }

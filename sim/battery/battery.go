@@ -41,8 +41,7 @@ func (t Type) Words() string {
 // preset is what a type has where nothing is typed.
 type preset struct {
 	cellV                        float64 // nominal, for one cell
-	absorptionCellV, floatCellV  float64
-	compCellMVPerK               float64 // of both, with the temperature of the bank less 25 C
+	absorptionCellV              float64
 	emptyCellV, fullCellV        float64 // rested; lead only
 	chargeRate                   float64 // highest charging current over capacity, 1/h
 	ohm100Ah                     float64 // of a 12 V block of 100 Ah
@@ -52,17 +51,16 @@ type preset struct {
 	heatWhPerKPerKWh             float64 // heat capacity over nominal energy
 }
 
-// Charging voltages: one inverter-charger manual, which gives per 12 V flooded 14.6 / 13.4, AGM 14.3 to 14.5 / 13.3 to 13.5, gel
-// 14.1 / 13.6, lithium 14.4 / 13.6; for lithium 14.2 V (a charger manual) is taken, which most packs bear. Temperature: -5 mV/K a
-// cell, a maker's page; lithium none. Rested voltages: flooded, a battery maker's five-point table (11.89 to 12.65 V, which
+// Absorption voltages: one inverter-charger's manual, for 12 V flooded 14.6, AGM 14.3 to 14.5, gel 14.1; lithium 14.2, a charger's
+// manual. Rested voltages: flooded, a battery maker's five-point table (11.89 to 12.65 V, which
 // a straight line meets within 0.03 V); AGM and gel read 0.1 to 0.2 V more when full (from memory). Ratios of the capacity in
 // 5 h and 100 h to that in 20 h: flooded, a golf-cart block's 185, 225, 250 Ah (from memory); AGM and gel, guesses within the range of their
 // Peukert exponents (1.05 to 1.25). Heat capacity: about 1 kJ/(kg K) and 10 kg for a kWh of lithium, 0.9 and 33 for lead: guesses.
 var presets = [...]preset{
-	Lithium: {3.2, 3.55, 0, 0, 0, 0, 0.5, 0.0146, 0.995, 0.025, 0.10, 0.20, 0, 0, 0, 2.8},
-	Flooded: {2, 14.6 / 6, 13.4 / 6, -5, 11.89 / 6, 12.65 / 6, 0.2, 0.016, 0.97, 0.05, 0.50, 0.60, 185.0 / 225, 250.0 / 225, 1, 8},
-	AGM:     {2, 14.4 / 6, 13.4 / 6, -5, 11.95 / 6, 12.80 / 6, 0.3, 0.008, 0.98, 0.02, 0.50, 0.60, 0.87, 1.06, 1.5, 8},
-	Gel:     {2, 14.1 / 6, 13.6 / 6, -5, 11.95 / 6, 12.80 / 6, 0.2, 0.012, 0.98, 0.02, 0.50, 0.60, 0.85, 1.08, 1, 8},
+	Lithium: {3.2, 3.55, 0, 0, 0.5, 0.0146, 0.995, 0.025, 0.10, 0.20, 0, 0, 0, 2.8},
+	Flooded: {2, 14.6 / 6, 11.89 / 6, 12.65 / 6, 0.2, 0.016, 0.97, 0.05, 0.50, 0.60, 185.0 / 225, 250.0 / 225, 1, 8},
+	AGM:     {2, 14.4 / 6, 11.95 / 6, 12.80 / 6, 0.3, 0.008, 0.98, 0.02, 0.50, 0.60, 0.87, 1.06, 1.5, 8},
+	Gel:     {2, 14.1 / 6, 11.95 / 6, 12.80 / 6, 0.2, 0.012, 0.98, 0.02, 0.50, 0.60, 0.85, 1.08, 1, 8},
 }
 
 func (b *Bank) preset() *preset { return &presets[b.Type] }
@@ -401,11 +399,13 @@ func (b *Bank) ChargeLimitV() float64 {
 	return b.preset().absorptionCellV * float64(b.cells())
 }
 
-// FloatLimitV is the type's float voltage at 25 C, V; 0 for lithium, which needs none.
-func (b *Bank) FloatLimitV() float64 { return b.preset().floatCellV * float64(b.cells()) }
-
-// CompMVPerCellK is the type's change of charging voltages with temperature, mV/K a cell.
-func (b *Bank) CompMVPerCellK() float64 { return b.preset().compCellMVPerK }
+// EmptyV is the voltage of the empty bank at rest, V.
+func (b *Bank) EmptyV() float64 {
+	if b.Type == Lithium {
+		return openCellV(0) * float64(b.cells())
+	}
+	return b.preset().emptyCellV * float64(b.cells())
+}
 
 // HeatWhPerK is the heat that warms the bank by one degree.
 func (b *Bank) HeatWhPerK() float64 {

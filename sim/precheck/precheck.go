@@ -167,12 +167,9 @@ func (c *checker) add(l Line) {
 	c.out.Lines = append(c.out.Lines, l)
 }
 
-// emptyV is the voltage at which an inverter must still run, V: that of the empty battery, 2.75 V for each lithium cell, 11.0
-// V for four. Common practice.
-func emptyV(b *battery.Bank) float64 {
-	p := b.Pack(0)
-	return p.OpenV(0)
-}
+// emptyV is the voltage at which an inverter must still run, V: that of the empty battery at rest, 11.0 V for four lithium
+// cells, 11.9 V for six of lead. Common practice.
+func emptyV(b *battery.Bank) float64 { return b.EmptyV() }
 
 // coldest is the air of the coldest morning; known is false where it is a guess.
 func (c *checker) coldest() (airC float64, known bool) {

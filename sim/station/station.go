@@ -94,7 +94,7 @@ func (s *Station) Check() []limit.Fault {
 
 // Expand returns the three boxes inside. The draw with outlets off is the controller's own draw, so it is booked as
 // standby; the draw of the outlets is the inverter's no-load draw. The input window is the plate's.
-func (s *Station) Expand() (controller.MPPT, battery.Bank, inverter.Inverter) {
+func (s *Station) Expand() (controller.Controller, battery.Bank, inverter.Inverter) {
 	c := controller.Default()
 	c.Efficiency, c.OwnDrawW = s.Efficiency, s.AwakeW
 	c.MaxInputW, c.MaxInputA, c.MaxInputV = s.MaxInputW, s.MaxInputA, s.MaxInputV
