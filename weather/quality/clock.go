@@ -230,18 +230,18 @@ func ShiftClock(y *weather.Year, hours float64) (*weather.Year, error) {
 	if y.StepMin%5 != 0 {
 		grain = y.StepMin
 	}
-	min := int(math.Round(hours*60/float64(grain))) * grain
-	if min == 0 {
+	shiftMin := int(math.Round(hours*60/float64(grain))) * grain
+	if shiftMin == 0 {
 		return y, nil
 	}
 	moved := *y
-	moved.Start = y.Start.Add(time.Duration(min) * time.Minute)
-	if min%y.StepMin == 0 {
+	moved.Start = y.Start.Add(time.Duration(shiftMin) * time.Minute)
+	if shiftMin%y.StepMin == 0 {
 		grain = y.StepMin
 	}
 	fine := moved.Refine(grain)
 	parts := y.StepMin / grain
-	gather := func(values []float64) []float64 {
+	gather := func(values []float64, light bool) []float64 {
 		if values == nil {
 			return nil
 		}
@@ -249,7 +249,7 @@ func ShiftClock(y *weather.Year, hours float64) (*weather.Year, error) {
 		n, day := len(values), 1440/grain
 		for i := range out {
 			for j := i * parts; j < (i+1)*parts; j++ {
-				k := j - min/grain
+				k := j - shiftMin/grain
 				for k < 0 {
 					k += day
 				}
@@ -259,12 +259,15 @@ func ShiftClock(y *weather.Year, hours float64) (*weather.Year, error) {
 				out[i] += values[k%n]
 			}
 			out[i] /= float64(parts) // last: a mean so made cannot round past the largest of its parts
+			if light {               // an hour that no sun could fill, gathered into its lit minutes
+				out[i] = min(out[i], weather.LightRange.Hi)
+			}
 		}
 		return out
 	}
 	shifted := *y
-	shifted.GHIWm2, shifted.DNIWm2, shifted.DHIWm2 = gather(fine.GHIWm2), gather(fine.DNIWm2), gather(fine.DHIWm2)
-	shifted.TempC, shifted.WindMs = gather(fine.TempC), gather(fine.WindMs)
-	shifted.Notes = append(slices.Clone(y.Notes), fmt.Sprintf("the clock of the weather was shifted by %+.4g h: every row is that much later than its file says", float64(min)/60))
+	shifted.GHIWm2, shifted.DNIWm2, shifted.DHIWm2 = gather(fine.GHIWm2, true), gather(fine.DNIWm2, true), gather(fine.DHIWm2, true)
+	shifted.TempC, shifted.WindMs = gather(fine.TempC, false), gather(fine.WindMs, false)
+	shifted.Notes = append(slices.Clone(y.Notes), fmt.Sprintf("the clock of the weather was shifted by %+.4g h: every row is that much later than its file says", float64(shiftMin)/60))
 	return &shifted, nil
 }
