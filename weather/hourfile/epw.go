@@ -15,6 +15,7 @@ const (
 	epwDNI  = 14
 	epwDHI  = 15
 	epwWind = 21
+	epwSnow = 30
 )
 
 // atLeast is a code for "missing": that number and all above.
@@ -22,13 +23,14 @@ func atLeast(code float64) func(raw, value float64) bool {
 	return func(raw, _ float64) bool { return raw >= code }
 }
 
-// The codes of the EPW data dictionary for "missing": 9999 for light, 99.9 for the dry bulb, 999 for the wind.
+// The codes of the EPW data dictionary for "missing": 9999 for light, 99.9 for the dry bulb, 999 for wind and snow.
 var epwKinds = [quantities]quantity{
 	ghi:  {"global horizontal light", weather.LightRange, atLeast(9999)},
 	dni:  {"direct normal light", weather.LightRange, atLeast(9999)},
 	dhi:  {"diffuse horizontal light", weather.LightRange, atLeast(9999)},
 	temp: {"dry bulb temperature", weather.TempRange, atLeast(99.9)},
 	wind: {"wind speed", weather.WindRange, atLeast(999)},
+	snow: {"snow depth", weather.SnowRange, func(raw, _ float64) bool { return raw < 0 || raw >= 999 }},
 }
 
 // readEPW reads from the LOCATION line, which is the current one. The other header lines are known by their first word,
@@ -44,9 +46,9 @@ func (r *rows) readEPW() error {
 	if err := r.where(f[1], f[6], f[7], f[8], f[9]); err != nil {
 		return err
 	}
-	r.kinds, r.endLabel, r.readingsAtEnd = epwKinds, true, true
+	r.kinds, r.endLabel, r.readingsAtEnd, r.snowInPassing = epwKinds, true, true, true
 	r.cols = [quantities]column{ghi: {at: epwGHI}, dni: {at: epwDNI}, dhi: {at: epwDHI}, temp: {at: epwTemp}, wind: {at: epwWind},
-		tmin: {at: -1}, tmax: {at: -1}}
+		snow: {at: epwSnow}, tmin: {at: -1}, tmax: {at: -1}}
 	header := true
 	for t.next() {
 		if header {
@@ -64,8 +66,9 @@ func (r *rows) readEPW() error {
 		if t.blank() {
 			continue
 		}
-		f, err := t.need(epwWind+1, "the row")
-		if err != nil {
+		f := t.fields(epwSnow + 1)
+		if len(f) <= epwWind {
+			_, err := t.need(epwWind+1, "the row")
 			return err
 		}
 		var at moment

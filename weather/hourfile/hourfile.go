@@ -15,15 +15,16 @@
 //
 // The first line that is neither blank nor starts with # names the columns, each with its unit:
 //
-//	ghi_w_m2     light on the level; needed
-//	dni_w_m2     beam on a plane facing the sun, with dhi_w_m2 or not at all
-//	dhi_w_m2     diffuse light on the level
-//	temp_c       air temperature, mean of the step
-//	wind_m_s     wind speed
-//	time         start of the step, as 2011-01-31 13:00 or 2011-01-31T13:00Z or +01:00; time_end for its end
+//	ghi_w_m2       light on the level; needed
+//	dni_w_m2       beam on a plane facing the sun, with dhi_w_m2 or not at all
+//	dhi_w_m2       diffuse light on the level
+//	temp_c         air temperature, mean of the step
+//	wind_m_s       wind speed
+//	snow_depth_cm  snow on the ground
+//	time           start of the step, as 2011-01-31 13:00 or 2011-01-31T13:00Z or +01:00; time_end for its end
 //
 // Light may be in W/m2, Wh/m2, kWh/m2, kJ/m2, MJ/m2 or J/cm2, temperature in C, 0.1 C, K or F, wind in m/s, 0.1 m/s,
-// km/h, mph or kn, written ghi_kj_m2 or "GHI (kJ/m2)". The date and the hour may stand in columns of their own: date,
+// km/h, mph or kn, snow depth in cm, mm, m or in, written ghi_kj_m2 or "GHI (kJ/m2)". The date and the hour may stand in columns of their own: date,
 // and hour_start (0 to 23), hour_end (1 to 24), hour (either: 24 tells) or time (13:00); or year, month, day, hour. A name
 // that ends in _utc says that the clock is UTC; otherwise it is local standard time. Other columns may hold anything.
 // The separator is the one of , ; and tab that fits the names; decimals have a point or a comma.
@@ -40,7 +41,8 @@
 //
 // A short gap is filled and counted in a warning: up to MaxGapLightH hours of daylight by the clearness of the steps
 // around it (by night there is no light to miss), up to MaxGapTempH hours of temperature by a straight line. A longer one is
-// refused with its dates, or cut: see Options.Cut.
+// refused with its dates, or cut: see Options.Cut. Wind and snow are never a reason to refuse a file: see fillWind and
+// settleSnow.
 package hourfile
 
 import (

@@ -284,6 +284,28 @@ func TestShiftClockMovesWholeSteps(t *testing.T) {
 	}
 }
 
+func TestShiftClockKeepsFallsOfSnow(t *testing.T) {
+	// 10 cm lie from noon of the 10th on. Shifted by part of an hour the fall is still one, of 10 cm: a depth is no mean.
+	y := demo(48)
+	y.SnowDepthCM = make([]float64, y.Len())
+	const noon = 9*24 + 12
+	for i := noon; i < y.Len(); i++ {
+		y.SnowDepthCM[i] = 10
+	}
+	for _, c := range []struct {
+		hours float64
+		want  []float64 // from 11 h on
+	}{{1, []float64{0, 0, 10, 10}}, {2. / 3, []float64{0, 10, 10, 10}}, {-1. / 3, []float64{10, 10, 10, 10}}} {
+		z, err := quality.ShiftClock(y, c.hours)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := z.SnowDepthCM[noon-1 : noon+3]; !slices.Equal(got, c.want) {
+			t.Errorf("by %v h: %v, want %v", c.hours, got, c.want)
+		}
+	}
+}
+
 func TestShiftClockThereAndBack(t *testing.T) {
 	// A fraction of an hour: the clock check finds what was done, the light of each day is kept but for the edges of the
 	// year, and the way back leads near to where it began.
