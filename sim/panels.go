@@ -88,8 +88,11 @@ func (p *Prepared) snow(y *weather.Year) {
 			month[i] = int(m) - 1
 		}
 		s.snow, s.hasSnow = typed.FromMonths(month, y.GHIWm2, y.TempC, 24*60/y.StepMin), true
+		if y.SnowDepthCM != nil {
+			p.notes = append(p.notes, "snow is that of site.snow; the snow depth in the weather file is not used")
+		}
 	case y.SnowDepthCM != nil:
-		s.snow, s.hasSnow = plane.FromDepth(y.SnowDepthCM), true
+		s.snow, s.hasSnow = plane.FromDepth(y.SnowDepthCM, 60/y.StepMin), true
 	default:
 		if c, month := coldest(s.month, y.TempC); c < frostyC {
 			p.notes = append(p.notes, fmt.Sprintf("no snow is known, so none lies on the panels or the ground, though the mean of %v is %.1f C: site.snow takes typed days and depths",

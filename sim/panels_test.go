@@ -194,6 +194,12 @@ func TestSnowOnPanelsAndGround(t *testing.T) {
 			t.Errorf("step %d: covered %v, want %v", k, covered, want)
 		}
 	}
+	// What is typed goes before the column, and says so.
+	typed := run(t, s, y)
+	near(t, "typed depth beside a column", typed.Total[ledger.Array], white.Total[ledger.Array], 0)
+	if !slices.ContainsFunc(typed.Notes, func(n string) bool { return strings.Contains(n, "the snow depth in the weather file is not used") }) {
+		t.Errorf("notes %q, want one that the file's snow is not used", typed.Notes)
+	}
 }
 
 func TestTurnedIsThatSystemPreparedAnew(t *testing.T) {
