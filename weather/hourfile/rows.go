@@ -71,6 +71,7 @@ type rows struct {
 
 	clockH        float64 // offset of the rows' clock from UTC; NaN: local standard time
 	endLabel      bool    // times are the ends of steps
+	perHour       int     // records of an EPW
 	readingsAtEnd bool    // temperature and wind are readings at the end of the step
 	daily         bool    // a row is a day
 	snowInPassing bool    // the format has a place for snow depth, which need not hold any
@@ -161,6 +162,7 @@ func (r *rows) finish() (*weather.Year, error) {
 	if err := r.findStep(); err != nil {
 		return nil, err
 	}
+	r.recordLight()
 	if err := r.convert(); err != nil {
 		return nil, err
 	}
