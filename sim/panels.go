@@ -55,17 +55,19 @@ func (p *Prepared) sky(y *weather.Year) {
 		// Where the sun rises or sets within the step, its light falls in the sunlit part: split and tilt are done
 		// for that part.
 		lit := at.LitShare
-		if lit == 0 || s.ghi[i]/lit > extra {
-			lit = 1
-		}
-		if !known {
-			dni, dhi := plane.Split(s.ghi[i]/lit, math.Cos(at.ZenithDeg*math.Pi/180), extra)
-			s.dni[i], s.dhi[i] = dni*lit, dhi*lit
-		}
-		if known && s.dni[i]/lit > extra {
+		if lit == 0 || s.ghi[i]/lit > extra || known && s.dni[i]/lit > extra {
 			lit = 1
 		}
 		s.lit[i] = lit
+	}
+	if !known {
+		days := plane.Days{GHIWm2: s.ghi, PerHour: 60 / y.StepMin, FirstStep: (60*y.Start.Hour() + y.Start.Minute()) / y.StepMin}
+		days.At = func(i int) plane.Above {
+			at := &s.track[i]
+			return plane.Above{ZenithDeg: at.ZenithDeg, CosZenith: math.Cos(at.ZenithDeg * math.Pi / 180), SolarTimeH: 12 + at.HourAngleDeg/15,
+				ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, LitShare: s.lit[i]}
+		}
+		days.Split(s.dni, s.dhi)
 	}
 	std := clock.New(y.Start, y.StepMin, n, y.Start.Location())
 	for i, m := range std.MonthOf {
