@@ -166,6 +166,20 @@ func (p *Prepared) several(subs []SubArray) {
 	}
 }
 
+// over is the sky over the panels in the sunlit part of step i, with nothing in its way.
+func (s *sunlit) over(i int) plane.Sky {
+	lit, at := s.lit[i], &s.track[i]
+	sky := plane.Sky{
+		GHIWm2: s.ghi[i] / lit, DNIWm2: s.dni[i] / lit, DHIWm2: s.dhi[i] / lit,
+		ZenithDeg: at.ZenithDeg, AzimuthDeg: at.AzimuthDeg,
+		ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, Month: int(s.month[i]),
+	}
+	if s.hasSnow {
+		sky.SnowGround, sky.SnowBright = s.snow.Ground[i], s.snowReflectance
+	}
+	return sky
+}
+
 // offers calls put for each step with what one sub-array could give, what the controller makes of it, and the current at
 // its input (A), all means of the step. It adds share of the sub-array's light and cell temperature to p.light.
 func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
@@ -185,16 +199,9 @@ func (p *Prepared) offers(sub *SubArray, c *controller.MPPT, share float64, put 
 	sweep := ((9*60 - first.Hour()*60 - first.Minute() + 24*60) % (24 * 60)) * perDay / (24 * 60)
 	for i := range s.track {
 		lit := s.lit[i]
-		sky := plane.Sky{
-			GHIWm2: s.ghi[i] / lit, DNIWm2: s.dni[i] / lit, DHIWm2: s.dhi[i] / lit,
-			ZenithDeg: s.track[i].ZenithDeg, AzimuthDeg: s.track[i].AzimuthDeg,
-			ExtraNormalWm2: sun.SolarConstantWm2 * s.track[i].DistanceFactor, Month: int(s.month[i]),
-		}
+		sky := s.over(i)
 		if byHorizon {
 			sky.BeamBlocked = surface.Hidden(p.sunAt(i-1), p.sunAt(i), p.sunAt(i+1))
-		}
-		if s.hasSnow {
-			sky.SnowGround, sky.SnowBright = s.snow.Ground[i], s.snowReflectance
 		}
 		var shadow plane.Shadow
 		if shadows != nil {
