@@ -24,6 +24,7 @@ type sunlit struct {
 	airC, windMs    []float64 // wind nil: calm
 	track           []sun.Step
 	lit             []float64 // share of the step into which its light falls
+	airmass         []float64 // 0 with the sun down
 	darkShare       []float64
 	month           []uint8 // 1..12, in standard time
 	start           time.Time
@@ -48,7 +49,7 @@ func (p *Prepared) sky(y *weather.Year) {
 		s.dni, s.dhi = make([]float64, n), make([]float64, n)
 	}
 	s.track = y.Sun()
-	s.darkShare, s.lit, s.month = make([]float64, n), make([]float64, n), make([]uint8, n)
+	s.darkShare, s.lit, s.airmass, s.month = make([]float64, n), make([]float64, n), make([]float64, n), make([]uint8, n)
 	for i, at := range s.track {
 		extra := sun.SolarConstantWm2 * at.DistanceFactor
 		s.darkShare[i] = 1 - at.LitShare
@@ -59,22 +60,30 @@ func (p *Prepared) sky(y *weather.Year) {
 			lit = 1
 		}
 		s.lit[i] = lit
+		if s.ghi[i] > 0 && at.CosZenith > 0 {
+			s.airmass[i] = plane.Airmass(at.ZenithDeg, at.CosZenith)
+		}
 	}
 	if !known {
 		days := plane.Days{GHIWm2: s.ghi, PerHour: 60 / y.StepMin, FirstStep: (60*y.Start.Hour() + y.Start.Minute()) / y.StepMin}
 		days.At = func(i int) plane.Above {
 			at := &s.track[i]
-			return plane.Above{ZenithDeg: at.ZenithDeg, CosZenith: math.Cos(at.ZenithDeg * math.Pi / 180), SolarTimeH: 12 + at.HourAngleDeg/15,
-				ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, LitShare: s.lit[i]}
+			return plane.Above{ZenithDeg: at.ZenithDeg, CosZenith: at.CosZenith, SolarTimeH: 12 + at.HourAngleDeg/15,
+				Airmass: s.airmass[i], ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, LitShare: s.lit[i]}
 		}
 		days.Split(s.dni, s.dhi)
 	}
-	std := clock.New(y.Start, y.StepMin, n, y.Start.Location())
-	for i, m := range std.MonthOf {
-		s.month[i] = uint8(std.Months[m].Month)
+	step := time.Duration(y.StepMin) * time.Minute
+	for at, i := y.Start, 0; i < n; { // midnight to midnight, standard time
+		next := time.Date(at.Year(), at.Month(), at.Day()+1, 0, 0, 0, 0, at.Location())
+		month := uint8(at.Month())
+		for to := min(n, int((next.Sub(y.Start)+step/2-1)/step)); i < to; i++ { // a step goes by its middle
+			s.month[i] = month
+		}
+		at = next
 	}
 	if slices.ContainsFunc(p.sys.SubArrays(), func(a SubArray) bool { return len(a.Surface.Shades) > 0 }) {
-		s.standard = std
+		s.standard = clock.New(y.Start, y.StepMin, n, y.Start.Location())
 	}
 	p.snow(y)
 }
@@ -172,7 +181,7 @@ func (s *sunlit) over(i int) plane.Sky {
 	sky := plane.Sky{
 		GHIWm2: s.ghi[i] / lit, DNIWm2: s.dni[i] / lit, DHIWm2: s.dhi[i] / lit,
 		ZenithDeg: at.ZenithDeg, AzimuthDeg: at.AzimuthDeg,
-		ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, Month: int(s.month[i]),
+		ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, Airmass: s.airmass[i], Month: int(s.month[i]),
 	}
 	if s.hasSnow {
 		sky.SnowGround, sky.SnowBright = s.snow.Ground[i], s.snowReflectance

@@ -36,7 +36,7 @@ func TestSkyRows(t *testing.T) {
 		sky.GHIWm2 = c.dni*math.Cos(c.z*math.Pi/180) + c.dhi
 		p := Surface{TiltDeg: c.tilt, AzimuthDeg: c.panelAz, GroundReflectance: 0.2}.Prepare(40)
 		l := p.Light(sky)
-		f1, f2 := brightness(sky)
+		f1, f2 := brightness(sky, math.Cos(sky.ZenithDeg*math.Pi/180))
 		under := func(m SkyModel) float64 {
 			s := Surface{TiltDeg: c.tilt, AzimuthDeg: c.panelAz, SkyModel: m}
 			return s.Prepare(40).Light(sky).SkyWm2
@@ -310,7 +310,7 @@ func erbsSplit(ghi, cosZ, extra float64) (dni, dhi float64) {
 	case kt <= 0.80:
 		share = 0.9511 + kt*(-0.1604+kt*(4.388+kt*(-16.638+kt*12.336)))
 	}
-	dni = min(ghi*(1-share)/cosZ, extra*cleanAir(airmass(math.Acos(cosZ)*180/math.Pi)))
+	dni = min(ghi*(1-share)/cosZ, extra*cleanAir(Airmass(math.Acos(cosZ)*180/math.Pi, cosZ)))
 	return dni, max(0, ghi-dni*cosZ)
 }
 

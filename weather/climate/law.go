@@ -85,9 +85,19 @@ func newCells(m float64) cells {
 // with the weight of each part, not normalised.
 func (c cells) moments(s float64, share []float64) (mean, sd float64) {
 	most := max(0, -s) // the largest exponent, taken out so that nothing overflows
-	var sum, first, second float64
+	// From one centre to the next is a cell, but for a little that falls off as the square of their number: beyond the
+	// first ones the exponential goes on by a product, exact to 1e-12 (three terms of its series).
+	const near, steep = 16, 200
+	cell := math.Exp(-s / cellCount)
+	var sum, first, second, e float64
 	for i, v := range c.centre {
-		w := c.weight[i] * math.Exp(-s*v-most)
+		if i < near || math.Abs(s) > steep {
+			e = math.Exp(-s*v - most)
+		} else {
+			x := -s * (v - c.centre[i-1] - 1.0/cellCount)
+			e *= cell * (1 + x*(1+x*(0.5+x*(1.0/6))))
+		}
+		w := c.weight[i] * e
 		if share != nil {
 			share[i] = w
 		}
@@ -108,7 +118,10 @@ func newDayLaw(mean float64, s shape, c cells, near float64) dayLaw {
 	if s.ramp > 0 {
 		thin := cells{make([]float64, cellCount), c.centre}
 		for i, v := range c.centre {
-			thin.weight[i] = c.weight[i] * math.Sqrt(min(1, span*(1-v)/(s.ramp*mean)))
+			thin.weight[i] = c.weight[i]
+			if above := span * (1 - v) / (s.ramp * mean); above < 1 {
+				thin.weight[i] *= math.Sqrt(above)
+			}
 		}
 		c = thin
 	}

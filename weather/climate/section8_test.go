@@ -42,6 +42,25 @@ func TestDayLawCrossCheck(t *testing.T) {
 	}
 }
 
+// The product that goes on from cell to cell is the exponential itself.
+func TestMomentsAreExact(t *testing.T) {
+	for _, m := range []float64{0, 0.05, 0.7, 1, 4.7} {
+		c := newCells(m)
+		for _, s := range []float64{-1500, -199, -30, 0, 1e-9, 7, 60, 199, 201, 2000} {
+			var sum, first, second float64
+			for i, v := range c.centre {
+				w := c.weight[i] * math.Exp(-s*v-max(0, -s))
+				sum += w
+				first += w * v
+				second += w * v * v
+			}
+			mean, sd := c.moments(s, nil)
+			near(t, "mean", mean, first/sum, 1e-12)
+			near(t, "sd", sd, math.Sqrt(max(0, second/sum-first/sum*first/sum)), 1e-10) // a difference of squares
+		}
+	}
+}
+
 func TestRulesCrossCheck(t *testing.T) {
 	for _, c := range []struct{ lat, lag1, m, fast float64 }{ // exact to the digits printed
 		{0, .2500, 4.700, .1768}, {12, .3333, 3.329, .2766}, {26, .4354, 0.988, .3988}, {40, .3075, 0.180, .2456}, {52, .2700, 0.700, .2007},
