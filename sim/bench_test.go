@@ -68,6 +68,32 @@ func BenchmarkPrepare(b *testing.B) {
 	}
 }
 
+// BenchmarkMeansToPlane is from twelve monthly means to a year of light on the plane of the array: the days and hours of a
+// synthetic year, the split of its light, the sky and the plane. Warm, the sun is shared with the years before, as in every
+// run of many years or variants; cold, it is found too, with the laws of the months.
+func BenchmarkMeansToPlane(b *testing.B) {
+	sys, _ := shipped(b, "trail-store")
+	p, err := climate.Find("Quillayute")
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Run("warm", func(b *testing.B) {
+		g := climate.New(p, climate.Options{})
+		k := 0
+		b.ReportAllocs()
+		for b.Loop() {
+			sim.OnPlane(sys, g.Year(2025, 1, 4*(k%10)))
+			k++
+		}
+	})
+	b.Run("cold", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			sim.OnPlane(sys, climate.Generate(p, 2025, 1, 0))
+		}
+	})
+}
+
 // BenchmarkMeansToPanel is from twelve monthly means to a year of light on the panel, the geometry shared with the years
 // before: the light of a synthetic year and all that Prepare does.
 func BenchmarkMeansToPanel(b *testing.B) {

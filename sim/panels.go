@@ -24,6 +24,7 @@ type sunlit struct {
 	airC, windMs    []float64 // wind nil: calm
 	track           []sun.Step
 	lit             []float64 // share of the step into which its light falls
+	airmass         []float64 // 0 with the sun down
 	darkShare       []float64
 	month           []uint8 // 1..12, in standard time
 	start           time.Time
@@ -48,31 +49,41 @@ func (p *Prepared) sky(y *weather.Year) {
 		s.dni, s.dhi = make([]float64, n), make([]float64, n)
 	}
 	s.track = y.Sun()
-	s.darkShare, s.lit, s.month = make([]float64, n), make([]float64, n), make([]uint8, n)
+	s.darkShare, s.lit, s.airmass, s.month = make([]float64, n), make([]float64, n), make([]float64, n), make([]uint8, n)
 	for i, at := range s.track {
 		extra := sun.SolarConstantWm2 * at.DistanceFactor
 		s.darkShare[i] = 1 - at.LitShare
 		// Where the sun rises or sets within the step, its light falls in the sunlit part: split and tilt are done
 		// for that part.
 		lit := at.LitShare
-		if lit == 0 || s.ghi[i]/lit > extra {
-			lit = 1
-		}
-		if !known {
-			dni, dhi := plane.Split(s.ghi[i]/lit, math.Cos(at.ZenithDeg*math.Pi/180), extra)
-			s.dni[i], s.dhi[i] = dni*lit, dhi*lit
-		}
-		if known && s.dni[i]/lit > extra {
+		if lit == 0 || s.ghi[i]/lit > extra || known && s.dni[i]/lit > extra {
 			lit = 1
 		}
 		s.lit[i] = lit
+		if s.ghi[i] > 0 && at.CosZenith > 0 {
+			s.airmass[i] = plane.Airmass(at.ZenithDeg, at.CosZenith)
+		}
 	}
-	std := clock.New(y.Start, y.StepMin, n, y.Start.Location())
-	for i, m := range std.MonthOf {
-		s.month[i] = uint8(std.Months[m].Month)
+	if !known {
+		days := plane.Days{GHIWm2: s.ghi, PerHour: 60 / y.StepMin, FirstStep: (60*y.Start.Hour() + y.Start.Minute()) / y.StepMin}
+		days.At = func(i int) plane.Above {
+			at := &s.track[i]
+			return plane.Above{ZenithDeg: at.ZenithDeg, CosZenith: at.CosZenith, SolarTimeH: 12 + at.HourAngleDeg/15,
+				Airmass: s.airmass[i], ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, LitShare: s.lit[i]}
+		}
+		days.Split(s.dni, s.dhi)
+	}
+	step := time.Duration(y.StepMin) * time.Minute
+	for at, i := y.Start, 0; i < n; { // midnight to midnight, standard time
+		next := time.Date(at.Year(), at.Month(), at.Day()+1, 0, 0, 0, 0, at.Location())
+		month := uint8(at.Month())
+		for to := min(n, int((next.Sub(y.Start)+step/2-1)/step)); i < to; i++ { // a step goes by its middle
+			s.month[i] = month
+		}
+		at = next
 	}
 	if slices.ContainsFunc(p.sys.SubArrays(), func(a SubArray) bool { return len(a.Surface.Shades) > 0 }) {
-		s.standard = std
+		s.standard = clock.New(y.Start, y.StepMin, n, y.Start.Location())
 	}
 	p.snow(y)
 }
@@ -88,8 +99,11 @@ func (p *Prepared) snow(y *weather.Year) {
 			month[i] = int(m) - 1
 		}
 		s.snow, s.hasSnow = typed.FromMonths(month, y.GHIWm2, y.TempC, 24*60/y.StepMin), true
+		if y.SnowDepthCM != nil {
+			p.notes = append(p.notes, "snow is that of site.snow; the snow depth in the weather file is not used")
+		}
 	case y.SnowDepthCM != nil:
-		s.snow, s.hasSnow = plane.FromDepth(y.SnowDepthCM), true
+		s.snow, s.hasSnow = plane.FromDepth(y.SnowDepthCM, 60/y.StepMin), true
 	default:
 		if c, month := coldest(s.month, y.TempC); c < frostyC {
 			p.notes = append(p.notes, fmt.Sprintf("no snow is known, so none lies on the panels or the ground, though the mean of %v is %.1f C: site.snow takes typed days and depths",
@@ -176,6 +190,20 @@ func (p *Prepared) several(subs []SubArray) {
 	}
 }
 
+// over is the sky over the panels in the sunlit part of step i, with nothing in its way.
+func (s *sunlit) over(i int) plane.Sky {
+	lit, at := s.lit[i], &s.track[i]
+	sky := plane.Sky{
+		GHIWm2: s.ghi[i] / lit, DNIWm2: s.dni[i] / lit, DHIWm2: s.dhi[i] / lit,
+		ZenithDeg: at.ZenithDeg, AzimuthDeg: at.AzimuthDeg,
+		ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, Airmass: s.airmass[i], Month: int(s.month[i]),
+	}
+	if s.hasSnow {
+		sky.SnowGround, sky.SnowBright = s.snow.Ground[i], s.snowReflectance
+	}
+	return sky
+}
+
 // offers calls put for each step with what one sub-array could give, what the controller makes of it, and the current at
 // its input (A), all means of the step. It adds share of the sub-array's light and cell temperature to p.light.
 func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64, put func(i int, arrayW float64, o controller.Offer, amps float64)) {
@@ -202,16 +230,9 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 	sweep := ((9*60 - first.Hour()*60 - first.Minute() + 24*60) % (24 * 60)) * perDay / (24 * 60)
 	for i := range s.track {
 		lit := s.lit[i]
-		sky := plane.Sky{
-			GHIWm2: s.ghi[i] / lit, DNIWm2: s.dni[i] / lit, DHIWm2: s.dhi[i] / lit,
-			ZenithDeg: s.track[i].ZenithDeg, AzimuthDeg: s.track[i].AzimuthDeg,
-			ExtraNormalWm2: sun.SolarConstantWm2 * s.track[i].DistanceFactor, Month: int(s.month[i]),
-		}
+		sky := s.over(i)
 		if byHorizon {
 			sky.BeamBlocked = surface.Hidden(p.sunAt(i-1), p.sunAt(i), p.sunAt(i+1))
-		}
-		if s.hasSnow {
-			sky.SnowGround, sky.SnowBright = s.snow.Ground[i], s.snowReflectance
 		}
 		var shadow plane.Shadow
 		if shadows != nil {

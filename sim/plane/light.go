@@ -13,6 +13,7 @@ type Sky struct {
 	ZenithDeg      float64 // of the sun in the middle of the sunlit part of the step; 90 and more: no beam
 	AzimuthDeg     float64 // of the sun, clockwise from north
 	ExtraNormalWm2 float64 // above the air, on a plane that faces the sun, > 0 (about 1361)
+	Airmass        float64 // see the function; 0: worked out
 
 	Month       int     // 1..12, for what changes by month; 0: the surface's tilt_deg and soiling_loss
 	BeamBlocked float64 // 0..1 of the direct light, and of the bright sky around the sun, that does not reach the array
@@ -32,14 +33,15 @@ func (l Light) PlaneWm2() float64 { return l.BeamWm2 + l.SkyWm2 + l.GroundWm2 }
 
 // Prepared is a surface at a place, with all that does not change from step to step worked out.
 type Prepared struct {
-	azimuthDeg float64
-	model      SkyModel
-	horizon    Horizon
-	highestDeg float64 // of the horizon
-	reflects   float64 // the ground, without snow
-	tilts      []tilted
-	tiltOf     [13]uint8   // of each month, and of none: index into tilts
-	clean      [13]float64 // 1 - soiling
+	azimuthDeg  float64
+	model       SkyModel
+	horizon     Horizon
+	highestDeg  float64 // of the horizon
+	reflects    float64 // the ground, without snow
+	sunPassNorm float64 // see sunPass
+	tilts       []tilted
+	tiltOf      [13]uint8   // of each month, and of none: index into tilts
+	clean       [13]float64 // 1 - soiling
 }
 
 // tilted is a surface at one of its tilts.
@@ -61,7 +63,7 @@ func (s Surface) Prepare(latDeg float64) *Prepared {
 	}
 	s = s.At(latDeg)
 	p := &Prepared{azimuthDeg: s.AzimuthDeg, model: s.SkyModel, horizon: s.Horizon, highestDeg: s.Horizon.highest(),
-		reflects: s.GroundReflectance}
+		reflects: s.GroundReflectance, sunPassNorm: sunPassNorm(glassAr)}
 	for m := range p.tiltOf {
 		tiltDeg, soiling := s.TiltDeg, s.SoilingLoss
 		if m > 0 && s.TiltByMonth != nil {
@@ -134,7 +136,7 @@ func (p *Prepared) Light(sky Sky) Light {
 		}
 		beam *= 1 - sky.BeamBlocked
 		aroundSun *= 1 - sky.BeamBlocked
-		fromSun = (beam + aroundSun) * sunPass(cosInc, glassAr)
+		fromSun = (beam + aroundSun) * (1 - math.Exp(-cosInc/glassAr)) / p.sunPassNorm
 	}
 	dome *= t.skyLeft * (1 - sky.SkyHidden)
 	return Light{
@@ -150,8 +152,10 @@ const glassAr = 0.16
 // sunPass is the share of light from one direction that passes the glass, relative to light at right angles: N. Martin,
 // J. M. Ruiz, Solar Energy Materials & Solar Cells 70, 25-38 (2001). cosInc is 0..1.
 func sunPass(cosInc, ar float64) float64 {
-	return (1 - math.Exp(-cosInc/ar)) / (1 - math.Exp(-1/ar))
+	return (1 - math.Exp(-cosInc/ar)) / sunPassNorm(ar)
 }
+
+func sunPassNorm(ar float64) float64 { return 1 - math.Exp(-1/ar) }
 
 // skyPass is the same for an even sky, and groundPass for an even ground, on a plane tilted by tiltRad in 0..pi/2: the
 // same paper with its corrigendum 110, 154 (2013).

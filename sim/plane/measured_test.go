@@ -1,30 +1,57 @@
 package plane_test
 
 import (
+	"bytes"
 	"math"
+	"os"
+	"path/filepath"
+	"slices"
 	"testing"
 
 	"tideover/sim/plane"
+	"tideover/weather"
 	"tideover/weather/climate"
+	"tideover/weather/hourfile"
 	"tideover/weather/sun"
 )
 
+// parted splits the global light of a year of hours, as the whole tool does.
+func parted(y *weather.Year) (dni, dhi []float64) {
+	track := y.Sun()
+	d := plane.Days{GHIWm2: y.GHIWm2, PerHour: 1, At: func(i int) plane.Above {
+		at := track[i]
+		return plane.Above{ZenithDeg: at.ZenithDeg, CosZenith: math.Cos(at.ZenithDeg * math.Pi / 180), SolarTimeH: 12 + at.HourAngleDeg/15,
+			ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor, LitShare: at.LitShare}
+	}}
+	dni, dhi = make([]float64, y.Len()), make([]float64, y.Len())
+	d.Split(dni, dhi)
+	return dni, dhi
+}
+
 func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
-	// The way of the whole tool: monthly clearness -> twenty synthetic years -> Split hour by hour -> each sky model, ground
+	// The way of the whole tool: monthly clearness -> a hundred synthetic years -> Split hour by hour -> each sky model, ground
 	// 0.2. Measured ratios of light on the plane to that on the level: S. A. Klein, Solar Energy 19, 325-329 (1977), tables
 	// 4 (upright to the south, Blue Hill, 1952 to 1956) and 5 (38 degrees to the north, Highett near Melbourne, 1966 to
-	// 1968). The default is held to 4 % in the mean, and to 12 % in a month: these are pyranometers of the 1950s on other
-	// years than ours, printed to 0.01 (1.3 % of 0.39), over a ground of unknown brightness (0.05 of it is 6 % upright in
-	// summer, and snow lies in winter).
+	// 1968). The default is held to 4 % in the mean and to 8 % in a month, but for January and May to July upright at Blue Hill,
+	// to 12 %: in summer the ratio is small there and the ground a fifth of it, so 0.01 of reflectance is 1.2 %. What ground
+	// lay before the instrument is not told, but it is a hill in the woods, with snow: with 0.13 from April to September
+	// (textbooks give leafy woods 0.05 to 0.20, from memory) and 0.3 in January and February (0.65, of snow, on a quarter of
+	// the days) every month is held to 8 %. Twenty years leave a month's ratio uncertain by 1 %, a hundred by half of that.
+	all := [12]float64{.2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2}
+	woods := [12]float64{.3, .3, .2, .13, .13, .13, .13, .13, .13, .2, .2, .2}
 	for _, c := range []struct {
 		name             string
 		latDeg, tilt, az float64
 		kt, want         [12]float64
+		ground           [12]float64
+		loose            []int // months held to 12 %
 	}{
 		{"Blue Hill", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
-			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}},
+			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, all, []int{1, 5, 6, 7}},
+		{"Blue Hill, woods and snow", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
+			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, woods, nil},
 		{"Highett", -37.9, 38, 0, [12]float64{.46, .46, .41, .40, .34, .34, .37, .39, .38, .39, .41, .42},
-			[12]float64{.85, .94, 1.10, 1.29, 1.37, 1.50, 1.50, 1.34, 1.15, .98, .88, .84}},
+			[12]float64{.85, .94, 1.10, 1.29, 1.37, 1.50, 1.50, 1.34, 1.15, .98, .88, .84}, all, nil},
 	} {
 		p := climate.Place{Name: c.name, LatDeg: c.latDeg, Zone: "UTC"}
 		for m := range 12 {
@@ -34,37 +61,80 @@ func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
 		if err := p.Check(); err != nil {
 			t.Fatal(err)
 		}
-		for _, model := range []plane.SkyModel{plane.Perez, plane.HDKR, plane.HayDavies, plane.Isotropic} {
-			s := plane.Surface{TiltDeg: c.tilt, AzimuthDeg: c.az, GroundReflectance: 0.2, SkyModel: model}.Prepare(c.latDeg)
-			var on, level [12]float64
-			for k := range 20 {
-				y := climate.Generate(p, 2025, 1, k)
-				for i, at := range sun.Track(y.Start, 1, y.Len(), y.Site.Sun()) {
-					if at.LitShare == 0 {
+		g := climate.New(p, climate.Options{})
+		models := []plane.SkyModel{plane.Perez, plane.HDKR, plane.HayDavies, plane.Isotropic}
+		var on, level [4][12]float64
+		for k := range 100 {
+			y := g.Year(2025, 1, k)
+			dni, dhi := parted(y)
+			track := y.Sun()
+			for q, model := range models {
+				var at [12]*plane.Prepared
+				for m := range at {
+					at[m] = plane.Surface{TiltDeg: c.tilt, AzimuthDeg: c.az, GroundReflectance: c.ground[m], SkyModel: model}.Prepare(c.latDeg)
+				}
+				for i, s := range track {
+					if s.LitShare == 0 {
 						continue
 					}
-					sky := plane.Sky{GHIWm2: y.GHIWm2[i] / at.LitShare, ZenithDeg: at.ZenithDeg, AzimuthDeg: at.AzimuthDeg,
-						ExtraNormalWm2: sun.SolarConstantWm2 * at.DistanceFactor}
-					sky.DNIWm2, sky.DHIWm2 = plane.Split(sky.GHIWm2, math.Cos(at.ZenithDeg*math.Pi/180), sky.ExtraNormalWm2)
 					m := y.Start.AddDate(0, 0, i/24).Month() - 1
-					l := s.Light(sky)
-					on[m] += l.PlaneWm2() * at.LitShare
-					level[m] += y.GHIWm2[i]
+					l := at[m].Light(plane.Sky{GHIWm2: y.GHIWm2[i] / s.LitShare, DNIWm2: dni[i] / s.LitShare, DHIWm2: dhi[i] / s.LitShare,
+						ZenithDeg: s.ZenithDeg, AzimuthDeg: s.AzimuthDeg, ExtraNormalWm2: sun.SolarConstantWm2 * s.DistanceFactor})
+					on[q][m] += l.PlaneWm2() * s.LitShare
+					level[q][m] += y.GHIWm2[i]
 				}
 			}
-			mean, off := 0.0, [12]float64{}
+		}
+		for q, model := range models {
+			mean, squares, off := 0.0, 0.0, [12]float64{}
 			for m := range off {
-				rel := on[m]/level[m]/c.want[m] - 1
+				rel := on[q][m]/level[q][m]/c.want[m] - 1
 				mean += rel / 12
+				squares += rel * rel / 12
 				off[m] = math.Round(1000*rel) / 10
-				if model == plane.Perez && math.Abs(rel) > 0.12 {
-					t.Errorf("%s, month %d: ratio %.3f, measured %.2f, off by %.1f %%", c.name, m+1, on[m]/level[m], c.want[m], 100*rel)
+				tol := 0.08
+				if slices.Contains(c.loose, m+1) {
+					tol = 0.12
+				}
+				if model == plane.Perez && math.Abs(rel) > tol {
+					t.Errorf("%s, month %d: ratio %.3f, measured %.2f, off by %.1f %%, want at most %.0f", c.name, m+1, on[q][m]/level[q][m], c.want[m], 100*rel, 100*tol)
 				}
 			}
 			if model == plane.Perez && math.Abs(mean) > 0.04 {
 				t.Errorf("%s: off by %.1f %% in the mean, want at most 4", c.name, 100*mean)
 			}
-			t.Logf("%s, %v: mean %+.1f %%, months %v %%", c.name, model, 100*mean, off)
+			t.Logf("%s, %v: mean %+.1f %%, r.m.s. %.1f %%, months %v %%", c.name, model, 100*mean, 100*math.Sqrt(squares), off)
+		}
+	}
+}
+
+// The global light of typical years, split by the default, against the diffuse light that the files hold. Theirs is
+// modelled for the most part, from clouds, so this is a cross-check of one model by others: the law is held to what it
+// does there, 18 % of the diffuse light and 65 W/m2 (r.m.s. of the hours by day).
+func TestSplitOfTypicalYears(t *testing.T) {
+	for _, name := range []string{"usa-ak-juneau.tmy3.csv", "usa-ca-needles.tmy3.csv", "usa-co-leadville.epw", "nzl-invercargill.epw", "nic-managua.epw", "can-ottawa.epw"} {
+		data, err := os.ReadFile(filepath.Join("..", "..", "..", "shared", "weather", name))
+		if err != nil {
+			t.Skipf("needs ../shared/weather/%s: %v", name, err)
+		}
+		y, err := hourfile.Read(name, bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, dhi := parted(y)
+		var bias, squares, all, day float64
+		for i, want := range y.DHIWm2 {
+			bias += dhi[i] - want
+			squares += (dhi[i] - want) * (dhi[i] - want)
+			all += want
+			if y.GHIWm2[i] > 0 {
+				day++
+			}
+		}
+		if rms := math.Sqrt(squares / day); math.Abs(bias/all) > 0.18 || rms > 65 {
+			t.Errorf("%s: diffuse light %+.1f %%, r.m.s. %.1f W/m2", name, 100*bias/all, rms)
+		} else {
+			t.Logf("%s: diffuse light %+.1f %%, r.m.s. %.1f W/m2", name, 100*bias/all, rms)
 		}
 	}
 }

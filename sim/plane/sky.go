@@ -39,7 +39,7 @@ func (m SkyModel) parts(sky Sky, t *tilted, cosZ, cosInc float64) (aroundSun, do
 		}
 		return aroundSun, dome
 	}
-	f1, f2 := brightness(sky)
+	f1, f2 := brightness(sky, cosZ)
 	aroundSun = sky.DHIWm2 * f1 * cosInc / sunUp
 	dome = sky.DHIWm2 * max(0, (1-f1*cosZ/sunUp)*t.skyView+f2*t.sin)
 	return aroundSun, dome
@@ -70,11 +70,15 @@ var (
 //
 // One departure, for a low sun only: the diffuse clearness delta is held at 1 (diffuse light cannot exceed all light above
 // the air) and f1 at 1, outside the range of the fit.
-func brightness(sky Sky) (f1, f2 float64) {
+func brightness(sky Sky, cosZ float64) (f1, f2 float64) {
 	zRad := sky.ZenithDeg * math.Pi / 180
 	zTerm := 1.041 * zRad * zRad * zRad
 	eps := (1 + sky.DNIWm2/sky.DHIWm2 + zTerm) / (1 + zTerm)
-	delta := min(1, airmass(sky.ZenithDeg)*sky.DHIWm2/sky.ExtraNormalWm2)
+	air := sky.Airmass
+	if air == 0 {
+		air = Airmass(sky.ZenithDeg, cosZ)
+	}
+	delta := min(1, air*sky.DHIWm2/sky.ExtraNormalWm2)
 	bin := 0
 	for bin < len(epsEdges) && eps > epsEdges[bin] {
 		bin++

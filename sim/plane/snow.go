@@ -8,7 +8,8 @@ import (
 	"tideover/sim/limit"
 )
 
-// Snow is what is known of snow at a place where the weather has no column of its depth. The zero value has no snow.
+// Snow is what a person types of the snow at a place. It goes before a column of depth that the weather may have, as who
+// types it knows the place, and few files hold a measured depth. The zero value has no snow.
 type Snow struct {
 	FallDays    []float64 // days a month on which at least a centimetre falls, January to December; nil: not known
 	DepthCM     []float64 // mean depth on the ground, January to December; nil: not known
@@ -60,13 +61,19 @@ type Fallen struct {
 	Ground []float64 // share of the ground that is white, 0..1
 }
 
-// FromDepth reads a column of depths on the ground, cm: where the depth grows by a centimetre or more from one step to the
-// next, fresh snow covers the modules (Marion et al. 2013 ask for 1 cm in an hour, see Lying).
-func FromDepth(depthCM []float64) Fallen {
+// FromDepth reads a column of depths on the ground, cm, perHour steps to the hour: where the depth has grown by a centimetre
+// or more within an hour, fresh snow covers the modules (Marion et al. 2013 ask for 1 cm in an hour, see Lying).
+func FromDepth(depthCM []float64, perHour int) Fallen {
 	f := Fallen{make([]bool, len(depthCM)), make([]float64, len(depthCM))}
+	counted := -1 // the last step that fell; what lies since is no longer fresh
 	for i, d := range depthCM {
 		f.Ground[i] = min(1, max(0, d)/groundCM)
-		f.Fresh[i] = i > 0 && d-depthCM[i-1] >= 1-1e-9
+		for j := max(0, i-perHour, counted); j < i && !f.Fresh[i]; j++ {
+			f.Fresh[i] = d-depthCM[j] >= 1-1e-9
+		}
+		if f.Fresh[i] {
+			counted = i
+		}
 	}
 	return f
 }

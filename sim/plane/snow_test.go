@@ -44,13 +44,24 @@ func TestSnowSlides(t *testing.T) {
 }
 
 func TestSnowFromDepths(t *testing.T) {
-	f := FromDepth([]float64{3, 3, 5, 4, 4.5, 0, 1, 30})
+	f := FromDepth([]float64{3, 3, 5, 4, 4.5, 0, 1, 30}, 1)
 	for i, want := range []struct {
 		fresh  bool
 		ground float64
 	}{{false, 0.6}, {false, 0.6}, {true, 1}, {false, 0.8}, {false, 0.9}, {false, 0}, {true, 0.2}, {true, 1}} {
 		if f.Fresh[i] != want.fresh || math.Abs(f.Ground[i]-want.ground) > 1e-12 {
 			t.Errorf("step %d: fresh %v, ground %v, want %v, %v", i, f.Fresh[i], f.Ground[i], want.fresh, want.ground)
+		}
+	}
+}
+
+func TestSnowFromDepthsOfShortSteps(t *testing.T) {
+	// Quarters of an hour: 0.4 cm each is 1.2 cm in three quarters, a fall; 0.2 cm each is 0.8 in the hour, none; a jump is one
+	// fall, not one in each step of the hour after it.
+	got := FromDepth([]float64{0, .4, .8, 1.2, 1.4, 1.6, 1.8, 2, 2.2, 9, 9, 9, 9, 9}, 4).Fresh
+	for i, fresh := range got {
+		if want := i == 3 || i == 9; fresh != want {
+			t.Errorf("step %d: fresh %v, want %v", i, fresh, want)
 		}
 	}
 }

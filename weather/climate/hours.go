@@ -96,8 +96,7 @@ func (y *sky) livelyHours(factor *[24]float64, d int, clearness float64, from dr
 			continue
 		}
 		mean, sd := law.mean(y.sinHeight[at]), sdForSum*law.sd(y.sinHeight[at])
-		most := 0.88 * math.Cos(math.Pi*y.track[at].HourAngleDeg/15/30)
-		lo, hi := -mean/sd, (most-mean)/sd
+		lo, hi := -mean/sd, (y.clearest[at]-mean)/sd
 		before := keep * state
 		below, above := distuv.UnitNormal.CDF((lo-before)/spread), distuv.UnitNormal.CDF((hi-before)/spread)
 		u := from.uniform()

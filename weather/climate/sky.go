@@ -13,6 +13,7 @@ type sky struct {
 	sinHeight []float64 // of the sun in each hour, 0 by night
 	hourWm2   []float64 // light on the level outside the air, mean of each hour
 	dayWh     []float64 // the same, Wh/m2 of each day
+	clearest  []float64 // clearness that an hour may have, see livelyHours
 	month     []int     // of each day, from 0
 }
 
@@ -25,7 +26,7 @@ func outside(p Place, year int) *sky {
 // Processes, eq. 1.10.4, the cosine of the zenith integrated over the lit part of each hour. Start is a midnight.
 func outsideFrom(p Place, start time.Time, days int) *sky {
 	y := &sky{track: sun.Track(start, 1, 24*days, p.site().Sun()), sinHeight: make([]float64, 24*days),
-		hourWm2: make([]float64, 24*days), dayWh: make([]float64, days), month: make([]int, days)}
+		hourWm2: make([]float64, 24*days), clearest: make([]float64, 24*days), dayWh: make([]float64, days), month: make([]int, days)}
 	for d := range y.month {
 		y.month[d] = int(start.AddDate(0, 0, d).Month()) - 1
 	}
@@ -41,6 +42,7 @@ func outsideFrom(p Place, start time.Time, days int) *sky {
 		y.hourWm2[i] = sun.SolarConstantWm2 * step.DistanceFactor * step.LitShare *
 			max(0, sinLat*sinDec+cosLat*cosDec*cosHour*math.Sin(half)/half)
 		y.dayWh[i/24] += y.hourWm2[i]
+		y.clearest[i] = 0.88 * math.Cos(math.Pi*step.HourAngleDeg/15/30)
 	}
 	return y
 }

@@ -110,6 +110,12 @@ func (g *grid) spreadDays(y *weather.Year) error {
 			}
 		}
 	}
+	if g.settleSnow(); g.column[snow] != nil {
+		y.SnowDepthCM = make([]float64, 24*days)
+		for i := range y.SnowDepthCM {
+			y.SnowDepthCM[i] = g.column[snow][i/24]
+		}
+	}
 	if g.column[dni] != nil || g.column[dhi] != nil {
 		g.note("daily totals of beam and diffuse light are not used: they are found from the global light of each hour")
 	}

@@ -54,7 +54,9 @@ func holds(t *testing.T, data []byte, opt hourfile.Options) {
 
 func FuzzEPW(f *testing.F) {
 	epw := file{format: "epw", days: 1}.String()
-	for _, s := range []string{epw, epw[:300], "", "\ufeffLOCATION,\"", "LOCATION,,,,,,0,0,0,0\n1", strings.ReplaceAll(epw, "\n", "\r\n"), strings.ReplaceAll(epw, ",300,", ",9999,"),
+	quarters := records(epw, 4, true, func(k int) int { return 15 * k })
+	snowy := strings.ReplaceAll(quarters, ",10,0.1,0,88,", ",10,0.1,7,88,")
+	for _, s := range []string{epw, epw[:300], quarters, strings.Replace(snowy, ",0.1,7,", ",0.1,999,", 3), "", "\ufeffLOCATION,\"", "LOCATION,,,,,,0,0,0,0\n1", strings.ReplaceAll(epw, "\n", "\r\n"), strings.ReplaceAll(epw, ",300,", ",9999,"),
 		"LOCATION,,,,,,0,0,5.5,\n2020,2,29,24,0,,1,,,,,,,5,5,5,0,0,0,0,0,1\n2020,3,1,1,0,,1,,,,,,,5,5,5,0,0,0,0,0,1\n"} {
 		f.Add([]byte(s))
 	}
@@ -72,6 +74,7 @@ func FuzzTMY3(f *testing.F) {
 func FuzzPlain(f *testing.F) {
 	for _, s := range []string{
 		plainHead + "time,ghi_w_m2,temp_c\n2021-01-01 00:00,0,1\n2021-01-01 01:00,0,2\n",
+		plainHead + "time,ghi_w_m2,temp_c,snow_depth_mm\n2021-01-01 00:00,0,1,\n2021-01-01 01:00,0,2,120\n2021-01-01 02:00,0,2,9990\n",
 		plainHead + "time_end_utc;GHI (kJ/m²);\"temp (°C)\"\n2021-01-01T01:00Z;1,5;-3,2\n2021-01-01T02:00Z;;NA\n2021-01-01T03:00Z;0;0\n",
 		plainHead + "# dates: typical\ndate\thour\tghi_wh_m2\tdni_w_m2\tdhi_w_m2\twind_km_h\n31.12.2021\t24\t0\t0\t0\t5\n",
 		plainHead + "year,month,day,hour_start,minute,ghi_j_cm2\n2020,2,29,23,30,0\n2020,2,29,23,45,0\n",

@@ -161,9 +161,10 @@ func (g *grid) fill(y *weather.Year) error {
 	g.fillLight(ghi, lightGaps)
 	g.fillTemp(tempGaps)
 	g.fillWind()
+	g.settleSnow()
 	y.Start = clockTime(g.from)
 	y.GHIWm2, y.DNIWm2, y.DHIWm2 = g.column[ghi], g.column[dni], g.column[dhi]
-	y.TempC, y.WindMs = g.column[temp], g.column[wind]
+	y.TempC, y.WindMs, y.SnowDepthCM = g.column[temp], g.column[wind], g.column[snow]
 	if y.TempC == nil {
 		y.TempC = g.standardTemp(g.n)
 	}

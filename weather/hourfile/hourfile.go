@@ -6,7 +6,8 @@
 // Both give local standard time without daylight saving, offsets and longitudes positive to the east, and hours 1 to 24
 // named by their end: hour 1 covers 00:00 to 01:00. Light is the mean of that hour (Wh/m2 over an hour is W/m2);
 // temperature and wind are readings at the end of the hour, so the mean of an hour is taken as the mean of the readings
-// at its two ends; the first hour of a file keeps its own. Sources: S. Wilcox, W. Marion, Users Manual for TMY3 Data
+// at its two ends; the first hour of a file keeps its own. An EPW may have 2, 4, 6, 12 or 60 records an hour; whether their
+// light is a mean or an energy, the sun tells. Sources: S. Wilcox, W. Marion, Users Manual for TMY3 Data
 // Sets, NREL/TP-581-43156 (2008); D. B. Crawley, J. W. Hand, L. K. Lawrie, Improving the weather information available to
 // simulation programs, Building Simulation '99, and the public EPW data dictionary. Only the columns that weather.Year
 // has are read; the others may hold anything.
@@ -15,18 +16,19 @@
 //
 // The first line that is neither blank nor starts with # names the columns, each with its unit:
 //
-//	ghi_w_m2     light on the level; needed
-//	dni_w_m2     beam on a plane facing the sun, with dhi_w_m2 or not at all
-//	dhi_w_m2     diffuse light on the level
-//	temp_c       air temperature, mean of the step
-//	wind_m_s     wind speed
-//	time         start of the step, as 2011-01-31 13:00 or 2011-01-31T13:00Z or +01:00; time_end for its end
+//	ghi_w_m2       light on the level; needed
+//	dni_w_m2       beam on a plane facing the sun, with dhi_w_m2 or not at all
+//	dhi_w_m2       diffuse light on the level
+//	temp_c         air temperature, mean of the step
+//	wind_m_s       wind speed
+//	snow_depth_cm  snow on the ground
+//	time           start of the step, as 2011-01-31 13:00 or 2011-01-31T13:00Z or +01:00; time_end for its end
 //
 // Light may be in W/m2, Wh/m2, kWh/m2, kJ/m2, MJ/m2 or J/cm2, temperature in C, 0.1 C, K or F, wind in m/s, 0.1 m/s,
-// km/h, mph or kn, written ghi_kj_m2 or "GHI (kJ/m2)". The date and the hour may stand in columns of their own: date,
-// and hour_start (0 to 23), hour_end (1 to 24), hour (either: 24 tells) or time (13:00); or year, month, day, hour. A name
-// that ends in _utc says that the clock is UTC; otherwise it is local standard time. Other columns may hold anything.
-// The separator is the one of , ; and tab that fits the names; decimals have a point or a comma.
+// km/h, mph or kn, snow depth in cm, mm, m or in, written ghi_kj_m2 or "GHI (kJ/m2)". The date and the hour may stand in
+// columns of their own: date, and hour_start (0 to 23), hour_end (1 to 24), hour (either: 24 tells) or time (13:00); or
+// year, month, day, hour. A name that ends in _utc says that the clock is UTC; otherwise it is local standard time. Other
+// columns may hold anything. The separator is the one of , ; and tab that fits the names; decimals have a point or a comma.
 //
 // Lines such as "# latitude_deg: 52.1" before the names say what else is known: name, source, latitude_deg,
 // longitude_deg, elevation_m, offset_h (local standard time less UTC), dates (measured or typical).
@@ -40,7 +42,8 @@
 //
 // A short gap is filled and counted in a warning: up to MaxGapLightH hours of daylight by the clearness of the steps
 // around it (by night there is no light to miss), up to MaxGapTempH hours of temperature by a straight line. A longer one is
-// refused with its dates, or cut: see Options.Cut.
+// refused with its dates, or cut: see Options.Cut. Wind and snow are never a reason to refuse a file: see fillWind and
+// settleSnow.
 package hourfile
 
 import (

@@ -298,7 +298,7 @@ func TestBadFilesAreRefused(t *testing.T) {
 		{"LOCATION,Demo,XX\n", "demo.txt:1:17: LOCATION has 3 fields, want 10 at least"},
 		{file{format: "epw", location: "LOCATION,Demo,XX,ABC,made up,1,95,5,1,2"}.String(), "demo.txt:1:32: latitude: 95 is not between -90 and 90"},
 		{file{format: "epw", location: "LOCATION,Demo,XX,ABC,made up,1,52N,5,1,2"}.String(), `demo.txt:1:32: latitude: "52N" is not a number`},
-		{file{format: "epw", extra: "DATA PERIODS,1,4,Data,Sunday,1/1,12/31\n"}.String(), `demo.txt:2:16: "4" records per hour; only 1 can be read`},
+		{file{format: "epw", extra: "DATA PERIODS,1,3,Data,Sunday,1/1,12/31\n"}.String(), `demo.txt:2:16: "3" records per hour; 1, 2, 4, 6, 12 or 60 can be read`},
 		{"LOCATION,Demo,XX,ABC,made up,1,52,5,1,2\n", "demo.txt:1:40: the file has no hours"},
 		{epw(at(2, ",1,3,60,", ",1,25,60,")), "demo.txt:6:10: hour 25 is not between 1 and 24"},
 		{epw(at(0, "2021,1,1,", "2021,13,1,")), "demo.txt:4:6: there is no day 1 of month 13"},

@@ -21,6 +21,7 @@ type Layout struct {
 	GHI, DNI, DHI    Held // GHI is needed
 	Temp, TMin, TMax Held // TMin and TMax in rows of a day
 	Wind             Held
+	SnowDepth        Held
 	Separator        Separator
 	SkipLines        int       // lines before the titles, or the rows, 0..10000
 	Comment          string    // what a line to be left out starts with; "" none
@@ -96,6 +97,7 @@ func (l *Layout) Keys() []limit.Key {
 		held("temp_min", &l.TMin, tmin, "column and unit of the lowest temperature of a day", "[TN, 0.1 C]").From("optional"),
 		held("temp_max", &l.TMax, tmax, "column and unit of the highest temperature of a day", "[TX, 0.1 C]").From("optional"),
 		held("wind", &l.Wind, wind, "column and unit of the wind speed", "[FH, 0.1 m/s]").From("optional"),
+		held("snow_depth", &l.SnowDepth, snow, "column and unit of the depth of snow on the ground", "[SD, cm]").From("optional"),
 		limit.OneOf("readings", &l.Readings, []string{"mean", "at_end"}, "whether temperature and wind are means of the step or readings at its end", "at_end").
 			From("our plain CSV"),
 		limit.OneOf("separator", &l.Separator, []string{"auto", "comma", "semicolon", "tab", "blanks"}, "what stands between fields", "semicolon").
@@ -149,7 +151,7 @@ func (l *Layout) parseMissing(words []string) error {
 }
 
 func (l *Layout) held() [quantities]Held {
-	return [quantities]Held{ghi: l.GHI, dni: l.DNI, dhi: l.DHI, temp: l.Temp, wind: l.Wind, tmin: l.TMin, tmax: l.TMax}
+	return [quantities]Held{ghi: l.GHI, dni: l.DNI, dhi: l.DHI, temp: l.Temp, wind: l.Wind, snow: l.SnowDepth, tmin: l.TMin, tmax: l.TMax}
 }
 
 // Check returns what is wrong with the parameters; nil when nothing is.
@@ -184,7 +186,7 @@ func (l Layout) Check() []limit.Fault {
 			}
 		}
 	}
-	names := [quantities]string{"ghi", "dni", "dhi", "temp", "wind", "temp_min", "temp_max"}
+	names := [quantities]string{"ghi", "dni", "dhi", "temp", "wind", "snow_depth", "temp_min", "temp_max"}
 	for q, h := range l.held() {
 		switch {
 		case h == Held{} && q == ghi:

@@ -17,6 +17,7 @@ const (
 	dhi
 	temp
 	wind
+	snow
 	tmin // of a day
 	tmax
 	quantities
@@ -36,6 +37,7 @@ var plainKinds = [quantities]quantity{
 	dhi:  {"diffuse light", weather.LightRange, lightMissing},
 	temp: {"air temperature", weather.TempRange, tempMissing},
 	wind: {"wind speed", weather.WindRange, func(_, v float64) bool { return v <= -9 || v >= 999 }},
+	snow: {"snow depth", weather.SnowRange, func(raw, v float64) bool { return v < 0 || v == 999 || raw == 9999 || raw == 99999 }},
 	tmin: {"lowest temperature", weather.TempRange, tempMissing},
 	tmax: {"highest temperature", weather.TempRange, tempMissing},
 }
@@ -69,8 +71,10 @@ type rows struct {
 
 	clockH        float64 // offset of the rows' clock from UTC; NaN: local standard time
 	endLabel      bool    // times are the ends of steps
+	perHour       int     // records of an EPW
 	readingsAtEnd bool    // temperature and wind are readings at the end of the step
 	daily         bool    // a row is a day
+	snowInPassing bool    // the format has a place for snow depth, which need not hold any
 	isTypical     bool    // the file says that its dates only place it
 	isMeasured    bool    // the file says that its dates are those of the weather
 
@@ -115,6 +119,10 @@ func (r *rows) add(at int64, f []part) error {
 		if c.at < 0 {
 			continue
 		}
+		if q == snow && r.snowInPassing {
+			r.values[q] = append(r.values[q], snowCell(f, c.at))
+			continue
+		}
 		v, ok := cell(f[c.at].text)
 		if !ok {
 			return r.t.fault(f[c.at].col, "%s: %q is not a number", r.kinds[q].name, clip(f[c.at].text))
@@ -154,6 +162,7 @@ func (r *rows) finish() (*weather.Year, error) {
 	if err := r.findStep(); err != nil {
 		return nil, err
 	}
+	r.recordLight()
 	if err := r.convert(); err != nil {
 		return nil, err
 	}
@@ -451,7 +460,7 @@ func (r *rows) setOffset(y *weather.Year) {
 		// A typical year has no moments, only a calendar; whole years are worth more whole than a few hours in their place.
 		y.Site.OffsetH = local
 		y.Start = time.Date(y.Start.Year(), y.Start.Month(), y.Start.Day(), y.Start.Hour(), y.Start.Minute(), 0, 0, y.Site.Zone())
-		for _, c := range [...][]float64{y.GHIWm2, y.DNIWm2, y.DHIWm2, y.TempC, y.WindMs} {
+		for _, c := range [...][]float64{y.GHIWm2, y.DNIWm2, y.DHIWm2, y.TempC, y.WindMs, y.SnowDepthCM} {
 			rotate(c, shiftMin/y.StepMin)
 		}
 		from, to := "last", "first"
@@ -499,6 +508,8 @@ func ourUnit(q int) string {
 		return "W/m2"
 	case q == wind:
 		return "m/s"
+	case q == snow:
+		return "cm"
 	}
 	return "C"
 }

@@ -48,7 +48,7 @@ func (r *rows) readTMY3() error {
 		return i, nil
 	}
 	r.kinds, r.endLabel, r.readingsAtEnd = tmy3Kinds, true, true
-	for q := range tmin {
+	for q := range snow { // the format has no snow depth
 		if r.cols[q].at, err = place(tmy3Kinds[q].name); err != nil {
 			return err
 		}

@@ -37,12 +37,21 @@ var windUnits = []unit{
 	{name: "mph", scale: 1609.344 / 3600},
 }
 
+var snowUnits = []unit{
+	{name: "cm", scale: 1},
+	{name: "mm", scale: 0.1},
+	{name: "m", scale: 100},
+	{name: "in", scale: 2.54},
+}
+
 func unitsOf(q int) []unit {
 	switch {
 	case q <= dhi:
 		return lightUnits
 	case q == wind:
 		return windUnits
+	case q == snow:
+		return snowUnits
 	}
 	return tempUnits
 }
@@ -103,6 +112,7 @@ var quantityNames = [quantities][]string{
 	dhi:  {"dhi", "diffuse", "diffuse_light", "diffuse_horizontal"},
 	temp: {"temp", "temperature", "air_temp", "air_temperature", "tmean", "temp_mean", "dry_bulb"},
 	wind: {"wind", "wind_speed"},
+	snow: {"snow_depth", "snowdepth", "depth_of_snow"},
 	tmin: {"tmin", "temp_min", "min_temp"},
 	tmax: {"tmax", "temp_max", "max_temp"},
 }

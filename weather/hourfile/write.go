@@ -56,6 +56,10 @@ func Write(w io.Writer, y *weather.Year) error {
 		columns = append(columns, y.WindMs)
 		b.WriteString(",wind_m_s")
 	}
+	if y.SnowDepthCM != nil {
+		columns = append(columns, y.SnowDepthCM)
+		b.WriteString(",snow_depth_cm")
+	}
 	b.WriteByte('\n')
 	var line []byte
 	start := y.Start.In(s.Zone())

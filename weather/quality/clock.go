@@ -230,41 +230,53 @@ func ShiftClock(y *weather.Year, hours float64) (*weather.Year, error) {
 	if y.StepMin%5 != 0 {
 		grain = y.StepMin
 	}
-	min := int(math.Round(hours*60/float64(grain))) * grain
-	if min == 0 {
+	shiftMin := int(math.Round(hours*60/float64(grain))) * grain
+	if shiftMin == 0 {
 		return y, nil
 	}
 	moved := *y
-	moved.Start = y.Start.Add(time.Duration(min) * time.Minute)
-	if min%y.StepMin == 0 {
+	moved.Start = y.Start.Add(time.Duration(shiftMin) * time.Minute)
+	if shiftMin%y.StepMin == 0 {
 		grain = y.StepMin
 	}
 	fine := moved.Refine(grain)
 	parts := y.StepMin / grain
-	gather := func(values []float64) []float64 {
+	from := func(j, n int) int { // where the part that comes to stand at j was
+		day := 1440 / grain
+		k := j - shiftMin/grain
+		for k < 0 {
+			k += day
+		}
+		for k >= n && k >= day {
+			k -= day
+		}
+		return k % n
+	}
+	gather := func(values []float64, light bool) []float64 {
 		if values == nil {
 			return nil
 		}
 		out := make([]float64, y.Len())
-		n, day := len(values), 1440/grain
 		for i := range out {
 			for j := i * parts; j < (i+1)*parts; j++ {
-				k := j - min/grain
-				for k < 0 {
-					k += day
-				}
-				for k >= n && k >= day {
-					k -= day
-				}
-				out[i] += values[k%n]
+				out[i] += values[from(j, len(values))]
 			}
 			out[i] /= float64(parts) // last: a mean so made cannot round past the largest of its parts
+			if light {               // an hour that no sun could fill, gathered into its lit minutes
+				out[i] = min(out[i], weather.LightRange.Hi)
+			}
 		}
 		return out
 	}
 	shifted := *y
-	shifted.GHIWm2, shifted.DNIWm2, shifted.DHIWm2 = gather(fine.GHIWm2), gather(fine.DNIWm2), gather(fine.DHIWm2)
-	shifted.TempC, shifted.WindMs = gather(fine.TempC), gather(fine.WindMs)
-	shifted.Notes = append(slices.Clone(y.Notes), fmt.Sprintf("the clock of the weather was shifted by %+.4g h: every row is that much later than its file says", float64(min)/60))
+	shifted.GHIWm2, shifted.DNIWm2, shifted.DHIWm2 = gather(fine.GHIWm2, true), gather(fine.DNIWm2, true), gather(fine.DHIWm2, true)
+	shifted.TempC, shifted.WindMs = gather(fine.TempC, false), gather(fine.WindMs, false)
+	if fine.SnowDepthCM != nil { // a reading: the one that stands at the end of each step
+		shifted.SnowDepthCM = make([]float64, y.Len())
+		for i := range shifted.SnowDepthCM {
+			shifted.SnowDepthCM[i] = fine.SnowDepthCM[from((i+1)*parts-1, len(fine.SnowDepthCM))]
+		}
+	}
+	shifted.Notes = append(slices.Clone(y.Notes), fmt.Sprintf("the clock of the weather was shifted by %+.4g h: every row is that much later than its file says", float64(shiftMin)/60))
 	return &shifted, nil
 }

@@ -36,6 +36,7 @@ const (
 	DeadSensor                 // no light, or the same, for hours by day
 	DriftingSensor             // the clearest days fade or grow over the file
 	Temperature                // temperatures that do not occur there
+	Snow                       // snow where it cannot lie or fall
 )
 
 // Flaw is one thing wrong with the weather.
@@ -96,6 +97,9 @@ func Judge(y *weather.Year) []Flaw {
 	for _, f := range h.temperatures() {
 		add(f, true)
 	}
+	for _, f := range h.absurdSnow() {
+		add(f, true)
+	}
 	return flaws
 }
 
@@ -106,6 +110,7 @@ type hours struct {
 	n                   int
 	ghi, dni, dhi, temp []float64
 	rawTemp             []float64 // of each step
+	snow                []float64 // at the end of each hour, cm; nil: not known
 	stepMin             int
 	sun                 []sun.Step
 	height              []float64 // of the sun at the start of each hour and the end of the last, deg
@@ -127,6 +132,12 @@ func hoursOf(y *weather.Year) *hours {
 	}
 	for i := range h.height {
 		h.height[i] = 90 - sun.At(h.at(i), y.Site.Sun()).ZenithDeg
+	}
+	if y.SnowDepthCM != nil {
+		h.snow = make([]float64, n)
+		for i := range h.snow {
+			h.snow[i] = y.SnowDepthCM[min((i+1)*per, y.Len())-1]
+		}
 	}
 	thin := 1 + 0.05*max(0, y.Site.ElevationM)/1000
 	for i, s := range h.sun {

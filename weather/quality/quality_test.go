@@ -227,6 +227,24 @@ func TestEachFlawIsNamed(t *testing.T) {
 				y.TempC[i] = 30 - y.TempC[i]
 			}
 		}, "absurd temperatures: June to August have a mean of "},
+		{"snow in winter", 48, func(y *weather.Year) {
+			y.SnowDepthCM = make([]float64, y.Len())
+			days(y, 5, 60, func(i int) { y.SnowDepthCM[i] = 30 })
+		}, ""},
+		{"snow in summer", 48, func(y *weather.Year) { // 15 - 8 cos(2 pi 191.5/365) = 22.9 C on 11 July, the warmest
+			y.SnowDepthCM = make([]float64, y.Len())
+			days(y, 181, 212, func(i int) { y.SnowDepthCM[i] = 40 })
+		}, "absurd snow: it lies on 31 days in spells of more than 10 with a mean above 15 C, at 22.9 C for one (40 cm, 11 Jul 2021 23:00); left as it is"},
+		{"snow that falls in summer", 48, func(y *weather.Year) {
+			y.SnowDepthCM = make([]float64, y.Len())
+			for _, d := range []int{181, 190, 200} {
+				days(y, d, d+2, func(i int) { y.SnowDepthCM[i] = 40 })
+			}
+		}, "absurd snow: it grows by 10 cm or more on 3 days that are nowhere colder than 8 C, up to 40 cm (1 Jul 2021 23:00); left as it is"},
+		{"a code for snow", 48, func(y *weather.Year) {
+			y.SnowDepthCM = make([]float64, y.Len())
+			y.SnowDepthCM[300] = 888
+		}, "absurd snow: 2 jumps of more than 100 cm from hour to hour, up to 888 cm (13 Jan 2021 12:00); left as it is"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			y := demo(c.lat)
@@ -281,6 +299,28 @@ func TestShiftClockMovesWholeSteps(t *testing.T) {
 	}
 	if _, err := quality.ShiftClock(y, math.NaN()); err == nil || err.Error() != "a clock cannot be shifted by NaN h: at most 24 either way" {
 		t.Errorf("got %v", err)
+	}
+}
+
+func TestShiftClockKeepsFallsOfSnow(t *testing.T) {
+	// 10 cm lie from noon of the 10th on. Shifted by part of an hour the fall is still one, of 10 cm: a depth is no mean.
+	y := demo(48)
+	y.SnowDepthCM = make([]float64, y.Len())
+	const noon = 9*24 + 12
+	for i := noon; i < y.Len(); i++ {
+		y.SnowDepthCM[i] = 10
+	}
+	for _, c := range []struct {
+		hours float64
+		want  []float64 // from 11 h on
+	}{{1, []float64{0, 0, 10, 10}}, {2. / 3, []float64{0, 10, 10, 10}}, {-1. / 3, []float64{10, 10, 10, 10}}} {
+		z, err := quality.ShiftClock(y, c.hours)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := z.SnowDepthCM[noon-1 : noon+3]; !slices.Equal(got, c.want) {
+			t.Errorf("by %v h: %v, want %v", c.hours, got, c.want)
+		}
 	}
 }
 

@@ -11,6 +11,8 @@
 // first, and of the spread between monthly means about a twentieth. Shorter blocks lose more; longer ones hardly mend
 // that and leave fewer new years to be made: ten years have 10^13 chains of 28-day blocks.
 //
+// Where a block with deeper snow follows one with less, the join looks like a fall of snow.
+//
 // What it cannot do: no block is darker than the series has seen. Spells longer than a block are made by chance alone, so
 // whole bad winters are a little rarer than in the series.
 package resample
@@ -123,7 +125,7 @@ func (s *Series) Year(firstYear int, seed uint64, k int) *weather.Year {
 	y.Notes = append(slices.Clone(y.Notes), fmt.Sprintf(
 		"the weather is resampled: blocks of %d days of %d measured years (%d to %d), each at its own dates; no block is darker than was measured",
 		BlockDays, len(s.years), s.years[0], s.years[len(s.years)-1]))
-	y.GHIWm2, y.DNIWm2, y.DHIWm2, y.TempC, y.WindMs = nil, nil, nil, nil, nil
+	y.GHIWm2, y.DNIWm2, y.DHIWm2, y.TempC, y.WindMs, y.SnowDepthCM = nil, nil, nil, nil, nil, nil
 	end := y.Start.AddDate(1, 0, 0)
 	left := 1 + rng.IntN(BlockDays)
 	for day := y.Start; day.Before(end); left = BlockDays {
@@ -154,4 +156,5 @@ func (s *Series) copyDay(to *weather.Year, at int) {
 	add(&to.DHIWm2, s.from.DHIWm2)
 	add(&to.TempC, s.from.TempC)
 	add(&to.WindMs, s.from.WindMs)
+	add(&to.SnowDepthCM, s.from.SnowDepthCM)
 }

@@ -26,6 +26,7 @@ func invented(first, years int) *weather.Year {
 		y.GHIWm2 = append(y.GHIWm2, float64(at.YearDay())+float64(at.Hour())/100)
 		y.TempC = append(y.TempC, float64(at.Year()-first))
 	}
+	y.SnowDepthCM = slices.Clone(y.TempC)
 	return y
 }
 
@@ -43,7 +44,7 @@ func TestBlocksKeepDatesAndColumns(t *testing.T) {
 			t.Fatal(err)
 		}
 		days := time.Date(2025+k, 12, 31, 0, 0, 0, 0, time.UTC).YearDay()
-		if y.Len() != 24*days || y.Measured || y.Start.Year() != 2025+k || len(y.TempC) != y.Len() {
+		if y.Len() != 24*days || y.Measured || y.Start.Year() != 2025+k || len(y.TempC) != y.Len() || !slices.Equal(y.SnowDepthCM, y.TempC) {
 			t.Fatalf("year %d: %d hours from %v", k, y.Len(), y.Start)
 		}
 		since := 0
@@ -79,7 +80,7 @@ func TestBlocksKeepDatesAndColumns(t *testing.T) {
 func TestNewSaysWhatIsMissing(t *testing.T) {
 	two := invented(2009, 2)
 	gap := invented(2009, 3)
-	gap.GHIWm2, gap.TempC = gap.GHIWm2[24*10+6:], gap.TempC[24*10+6:] // from 11 January, 6 h
+	gap.GHIWm2, gap.TempC, gap.SnowDepthCM = gap.GHIWm2[24*10+6:], gap.TempC[24*10+6:], nil // from 11 January, 6 h
 	gap.Start = gap.Start.Add((24*10 + 6) * time.Hour)
 	half := invented(2009, 4)
 	half.Start = half.Start.Add(30 * time.Minute)

@@ -25,6 +25,7 @@ type Site struct{ LatDeg, LonDeg float64 }
 // Position is the sun's place in the sky of a site.
 type Position struct {
 	ZenithDeg      float64 // 0 overhead, 90 on the horizon, 180 underfoot
+	CosZenith      float64
 	AzimuthDeg     float64 // 0..360, clockwise from north; ill-defined when the sun is nearly overhead
 	DeclinationDeg float64 // -23.5..23.5
 	HourAngleDeg   float64 // -180..180, 0 at solar noon, afternoon positive; solar time in hours is 12 + HourAngleDeg/15
@@ -105,6 +106,7 @@ func (p place) position(v vector) Position {
 	}
 	return Position{
 		ZenithDeg:      zenith * degPerRad,
+		CosZenith:      math.Cos(zenith),
 		AzimuthDeg:     azimuth,
 		DeclinationDeg: math.Asin(max(-1, min(1, v.sinDec))) * degPerRad,
 		HourAngleDeg:   math.Atan2(v.cosDecSinHour, v.cosDecCosHr) * degPerRad,
