@@ -240,7 +240,7 @@ func drawText(t *rapid.T) string {
 			if kind > 0 {
 				cells, cellV, lowV, topV = cells*1.5, 2, 1.85, 2.4
 			}
-			minC := rapid.Float64Range(-40, 20).Draw(t, "min C")
+			minC := float64(rapid.IntRange(-40, 20).Draw(t, "min C"))
 			for k, v := range map[string]float64{
 				"nominal_v": cells * cellV, "min_charge_temp_c": minC, "resume_charge_temp_c": minC + rapid.Float64Range(0, 10).Draw(t, "resume"),
 				"max_charge_temp_c": 45, "charge_v": cells * topV * rapid.Float64Range(0.99, 1.04).Draw(t, "charge"),
@@ -256,6 +256,18 @@ func drawText(t *rapid.T) string {
 			if kind == 0 {
 				fixed["acceptance_per_h"] = ""
 			}
+		}
+		if c.name == "backup" {
+			start := float64(rapid.IntRange(0, 90).Draw(t, "start")) / 100
+			fixed["start_soc"], fixed["stop_soc"] = limit.Plain(start), limit.Plain(math.Round(100*(start+rapid.Float64Range(0.02, 1-start).Draw(t, "stop")))/100)
+			fixed["carried"], fixed["only_carried"] = rapid.SampledFrom([]string{"", "[15 Jan]", "1 Mar to 20 Mar"}).Draw(t, "carried"), ""
+			if fixed["source"] = "engine"; rapid.Bool().Draw(t, "mains") {
+				fixed["source"], fixed["fuel_l_per_h"] = "mains", ""
+			}
+			for _, key := range []string{"quiet_days", "quiet_hours", "quiet_season"} {
+				fixed[key] = ""
+			}
+			fixed["quiet_hours"] = rapid.SampledFrom([]string{"", `"21:00 to 07:00"`}).Draw(t, "quiet")
 		}
 		if c.name == "site" {
 			fixed = map[string]string{"latitude_deg": "", "longitude_deg": "", "utc_offset_h": ""}

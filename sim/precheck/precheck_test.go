@@ -219,9 +219,12 @@ func TestCablesAndFuses(t *testing.T) {
 	verdict(t, "35 mm2 for 129 A", line(t, in, "battery_ampacity"), Fail)
 	// A fuse as typed: too small for the load, right, too large for the cable.
 	s.BatteryCable.AreaMM2 = 50
-	for a, want := range map[float64]Verdict{125: Fail, 150: Pass, 175: Fail} {
-		s.BatteryFuse.RatedA = a
-		verdict(t, "as typed", line(t, in, "battery_fuse"), want)
+	for _, c := range []struct {
+		ratedA float64
+		want   Verdict
+	}{{125, Fail}, {150, Pass}, {175, Fail}} { // the last stays
+		s.BatteryFuse.RatedA = c.ratedA
+		verdict(t, "as typed", line(t, in, "battery_fuse"), c.want)
 	}
 	// Drop by hand: 103.31 A x 2 m x 0.386 ohm/km = 0.0798 V, 0.73 % of 11.0 V.
 	near(t, "drop", line(t, in, "battery_drop").Number, 0.725, 0.005)
@@ -247,9 +250,12 @@ func TestCablesAndFuses(t *testing.T) {
 
 func TestBreakingCapacityAndSurge(t *testing.T) {
 	in := shed()
-	for a, want := range map[float64]Verdict{0: Unknown, 2000: Fail, 10000: Tight, 20000: Pass} { // 10 to 20 kA class; bolt-down types 2 kA
-		in.System.BatteryFuse.BreaksA = a
-		verdict(t, "breaks", line(t, in, "battery_fuse_breaking"), want)
+	for _, c := range []struct {
+		breaksA float64
+		want    Verdict
+	}{{0, Unknown}, {2000, Fail}, {10000, Tight}, {20000, Pass}} { // 10 to 20 kA class; bolt-down types 2 kA; the last stays
+		in.System.BatteryFuse.BreaksA = c.breaksA
+		verdict(t, "breaks", line(t, in, "battery_fuse_breaking"), c.want)
 	}
 	in.System.Bank.ResistanceOhm = 0.0005 // 14.2 V / 0.5 milliohm = 28.4 kA
 	verdict(t, "28 kA", line(t, in, "battery_fuse_breaking"), Fail)
