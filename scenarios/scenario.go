@@ -19,6 +19,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/array"
 	"tideover/sim/backup"
+	"tideover/sim/battery"
 	"tideover/sim/controller"
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
@@ -254,6 +255,21 @@ func (d *decoder) scenario(root entry) *draft {
 			at = sec.typed["station"]
 		}
 		d.fault(at.key, at.path, "has days, hours or a season, but its mode is "+v.Mode.String()+": they count with mode: timetable only", "mode: timetable")
+	}
+	if at, ok := sec.typed["controller"]; ok {
+		lowV, highV := sys.Bank.ChargeRange()
+		for _, v := range []struct {
+			key       string
+			volts, lo float64
+		}{{"absorption_v", sys.Controller.AbsorptionV, lowV}, {"float_v", sys.Controller.FloatV, 0.93 * lowV}} {
+			if v.volts != 0 && !(v.volts >= v.lo && v.volts <= highV) {
+				d.fault(at.key, at.path+"."+v.key, fmt.Sprintf("%v V is not between %.4g and %.4g, what %d cells of %v can be held at", limit.Plain(v.volts), v.lo, highV, sys.Bank.Cells(), sys.Bank.Type.Words()),
+					fmt.Sprintf("%s: %.4g", v.key, sys.Bank.ChargeLimitV()))
+			}
+		}
+		if mV := sys.Controller.TempCompMVPerCellK; mV < 0 && sys.Bank.Type == battery.Lithium {
+			d.fault(at.key, at.path+".temp_comp_mv_per_cell_k", "lithium wants no temperature compensation: cold it would be charged above its limit", "temp_comp_mv_per_cell_k: 0")
+		}
 	}
 	if sys.Inverter == nil {
 		for i, l := range sys.Loads {

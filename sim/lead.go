@@ -147,6 +147,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	limitA := min(takesA, t.MaxChargeA)
 	limited := (l.ChargeV(w, limitA, t)+l.CableOhm*limitA)*limitA <= spareW // there is more than the bank takes
 	var m battery.LeadMove
+	ok := true
 	var move func(h float64) battery.LeadMove
 	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
 	switch {
@@ -165,10 +166,6 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		}
 	}
 	m = move(spanH)
-	if fl.held && m.PowerW > spareW { // the power is what binds
-		m, _ = l.Power(w, spareW, spanH, t)
-		fl.held = false
-	}
 	gap := func(m *battery.LeadMove) float64 {
 		g := math.Inf(1)
 		if level != nil {
@@ -187,6 +184,11 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 				m := move(h)
 				return gap(&m)
 			}))
+		}
+	}
+	if m.PowerW > spareW*(1+1e-13) { // near where one limit takes over from another, power binds
+		if m, ok = l.Power(w, spareW, m.SpanH, t); !ok {
+			return false
 		}
 	}
 	fl.fromLead(&m)

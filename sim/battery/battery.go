@@ -266,10 +266,7 @@ func (b *Bank) Check() []limit.Fault {
 			b.ReconnectSOC, b.DisconnectSOC), Example: limit.Plain(min(1, math.Round(100*b.DisconnectSOC+10)/100))})
 	}
 	n := float64(b.cells())
-	lo, hi := 3.3, 3.65
-	if b.Type != Lithium {
-		lo, hi = 2.3, 2.6
-	}
+	lo, hi := chargeCellV(b.Type)
 	if b.ChargeV != 0 && !(b.ChargeV >= lo*n && b.ChargeV <= hi*n+1e-9) {
 		faults = append(faults, limit.Fault{Key: "charge_v", Msg: fmt.Sprintf(
 			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells", b.ChargeV, lo*n, hi*n, lo, hi, b.cells()),
@@ -331,6 +328,19 @@ func (b *Bank) Check() []limit.Fault {
 		}
 	}
 	return faults
+}
+
+func chargeCellV(t Type) (lo, hi float64) {
+	if t == Lithium {
+		return 3.3, 3.65
+	}
+	return 2.3, 2.6
+}
+
+// ChargeRange is what the bank may be charged to, V at 25 C.
+func (b *Bank) ChargeRange() (lowV, highV float64) {
+	lo, hi := chargeCellV(b.Type)
+	return lo * float64(b.cells()), hi*float64(b.cells()) + 1e-9
 }
 
 // rates are the capacities in 5 h and 100 h over that in 20 h.
