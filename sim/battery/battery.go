@@ -30,6 +30,8 @@ type Bank struct {
 	ReconnectSOC        float64 // and come back here
 	MinOffMin           float64 // but not before so many minutes
 	MinChargeTempC      float64 // charging is barred below this temperature of the bank
+	MaxChargeTempC      float64 // and above this; 0: no such limit
+	WokenAtMin          int     // after it went flat: minute of the day, 1..1440, at which loads can come back; 0: any
 	TempLagH            float64 // time constant with which the bank follows the air around it, h
 	StartSOC            float64 // NaN: settled by repeating the first year
 }

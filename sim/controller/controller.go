@@ -19,6 +19,7 @@ type MPPT struct {
 	MaxInputV          float64 // the input is destroyed above it: never started
 	MinInputV          float64 // runs down to this array voltage; 0: the bank's charging voltage + 1 V
 	StartInputV        float64 // starts at this open-circuit voltage; 0: the bank's charging voltage + 5 V
+	InputOffWhenBarred bool    // takes nothing while temperature forbids charging; else the sun still feeds the loads
 }
 
 // Default returns a controller with every value that has a sensible default.

@@ -108,7 +108,7 @@ func (v *Inverter) Keys() []limit.Key {
 		limit.Num("auto_off_after_h", &v.AutoOffH, limit.AboveTo(0, 48), "hours under auto_off_w after which it goes off", "4").
 			From("1 to 12 h, often 4, as owners report"),
 		limit.Parsed("wake", v.setWake, "after auto-off: by_hand, by whoever comes to use a load of auto_off_w or more, or "+
-			"daily at a time", "daily at 07:00").From("by_hand"),
+			"daily at 07:00, by rule", "by_hand").From("by_hand"),
 		limit.Num("off_w", &v.OffW, limit.AtLeast(0), "draw after auto-off", "0.2").From("nothing"),
 		limit.Num("restart_after_min", &v.RestartAfterMin, limit.Between(0, 10080),
 			"minutes after an overload before it starts again by itself", "1").From("a guess"),
@@ -142,7 +142,7 @@ func (v *Inverter) checkDraws() (faults []limit.Fault) {
 	if v.Mode == Search {
 		switch {
 		case v.WakesAtW == 0:
-			add("search_threshold_w", "is missing: the mode search wants to know what wakes it", "15")
+			add("search_threshold_w", "is missing beside the mode search: what wakes it?", "15")
 		case v.WakesAtW >= v.RatedW:
 			add("search_threshold_w", p(v.WakesAtW)+" is not below rated_w "+p(v.RatedW)+": nothing that it carries would wake it", "15")
 		}
@@ -188,7 +188,7 @@ func (v *Inverter) checkRatings() (faults []limit.Fault) {
 	}{{"efficiency_10", v.Efficiency10, "0.87"}, {"efficiency_50", v.Efficiency50, "0.93"}, {"efficiency_100", v.Efficiency100, "0.92"}} {
 		switch {
 		case e.value == 0:
-			add(e.key, "is missing: efficiencies count with all three of them, at 10, 50 and 100 % of the rating", e.example)
+			add(e.key, "is missing beside the others: efficiencies count with all three of them, at 10, 50 and 100 % of the rating", e.example)
 		case e.value < 0.3:
 			add(e.key, p(e.value)+" is below 0.3: no inverter loses so much of what it carries", e.example)
 		}

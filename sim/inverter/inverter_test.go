@@ -78,7 +78,7 @@ func TestCheck(t *testing.T) {
 		{func(v *Inverter) { v.IdleW = 120 }, "idle_w: 120 is over a tenth of rated_w 1000"},
 		{func(v *Inverter) { v.Mode = 7 }, "mode: is not one of always_on, timetable, on_demand, search"},
 		{func(v *Inverter) { v.Mode = Timetable }, "hours: "},
-		{func(v *Inverter) { v.Mode = Search }, "search_threshold_w: is missing: the mode search"},
+		{func(v *Inverter) { v.Mode = Search }, "search_threshold_w: is missing beside the mode search"},
 		{func(v *Inverter) { v.Mode, v.WakesAtW = Search, 1000 }, "search_threshold_w: 1000 is not below rated_w 1000"},
 		{func(v *Inverter) { v.Mode, v.WakesAtW, v.SearchW = Search, 10, 13 }, "search_w: 13 is above idle_w 12"},
 		{func(v *Inverter) { v.Mode, v.AutoOffW = OnDemand, 10 }, "auto_off_w: does not go with mode on_demand"},
