@@ -269,6 +269,9 @@ func (d *decoder) inverterFits(at entry, v *inverter.Inverter, nominalV float64)
 	if v.Mode != inverter.Search && v.WakesAtW > 0 {
 		d.fault(at.key, at.path, "has a search_threshold_w, "+mode+": it counts with mode: search only", "mode: search")
 	}
+	if v.AutoOffW > 0 && v.Mode == inverter.OnDemand {
+		d.fault(at.key, at.path, "has an auto_off_w, "+mode+", which is off whenever nothing asks: it counts with the other modes only", "mode: always_on")
+	}
 	if v.WakeAtMin > 0 && v.AutoOffW == 0 {
 		d.fault(at.key, at.path, "has a time to wake, but no auto_off_w: it would never be off", "auto_off_w: 10")
 	}

@@ -171,7 +171,7 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 		}
 		a.idleW[i] = v.IdleW * on
 	}
-	if v.Mode == inverter.Search || v.AutoOffW > 0 {
+	if v.Mode == inverter.Search || v.GoesOff() {
 		a.sleeps(v, at, list, live)
 	}
 	a.rate(v, at, list, sum)
@@ -189,7 +189,7 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 // sleeps withholds what does not wake the inverter, and takes out what is lost to auto-off.
 func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, live []float64) {
 	n, stepH := at.Clock.N, at.Clock.StepH()
-	any := func(*part) bool { return true }
+	everything := func(*part) bool { return true }
 	watching := func(needW float64, counts func(*part) bool) *watch {
 		return &watch{needW, make([]float64, n), counts, live, make([]float64, n)}
 	}
@@ -197,9 +197,9 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 	if v.Mode == inverter.Search {
 		searchW = v.WakesAtW
 	}
-	wakes := watching(searchW, any)
+	wakes := watching(searchW, everything)
 	// What does not wake it takes nothing, so it cannot hold off auto-off either.
-	busy := watching(max(v.AutoOffW, searchW), any)
+	busy := watching(max(v.AutoOffW, searchW), everything)
 	comes := watching(busy.needW, func(k *part) bool { return k.attended })
 	all := []*watch{wakes, busy, comes}
 	parts(at, list, func(k *part) {
@@ -219,7 +219,7 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 		up[i] = 1
 	}
 	var offs int
-	if v.AutoOffW > 0 {
+	if v.GoesOff() {
 		offs = autoOff(v, at.Clock, live, busy.share, comes.share, up)
 		a.offShare = make([]float64, n)
 	}
@@ -282,18 +282,20 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 		a.notes = append(a.notes, fmt.Sprintf("search mode: these never wake the inverter alone, at %s W: %s",
 			limit.Plain(v.WakesAtW), strings.Join(small, ", ")))
 	}
-	if v.AutoOffW > 0 {
+	if v.GoesOff() {
 		offH := 0.0
 		for _, s := range a.offShare {
 			offH += s * stepH
 		}
-		until := "unserved, until someone comes to use a load of " + limit.Plain(busy.needW) + " W or more"
-		if v.WakeAtMin > 0 {
-			until = "withheld, until it wakes at " + clock.TimeWord(v.WakeAtMin%(24*60))
+		lost := fmt.Sprintf("%.3g kWh that was asked meanwhile is unserved, until someone comes to use a load of %s W or more", lostWh/1000, limit.Plain(busy.needW))
+		switch {
+		case lostWh == 0:
+			lost = "nothing was asked meanwhile"
+		case v.WakeAtMin > 0:
+			lost = fmt.Sprintf("%.3g kWh that was asked meanwhile is withheld, until it wakes at %s", lostWh/1000, clock.TimeWord(v.WakeAtMin%(24*60)))
 		}
-		a.notes = append(a.notes, fmt.Sprintf("auto-off: after %s h under %s W it went off %d times, for %.0f h in all; %.3g kWh that was "+
-			"asked meanwhile is %s (reckoned as if the battery never ran out)",
-			limit.Plain(v.AutoOffH), limit.Plain(busy.needW), offs, offH, lostWh/1000, until))
+		a.notes = append(a.notes, fmt.Sprintf("auto-off after %s h under %s W: off for %.0f h in all, gone off %d times; %s (reckoned as "+
+			"if the battery never ran out)", limit.Plain(v.AutoOffH), limit.Plain(busy.needW), offH, offs, lost))
 	}
 }
 

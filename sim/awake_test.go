@@ -143,7 +143,7 @@ func TestAutoOffByHandAndByRule(t *testing.T) {
 		v.WakeAtMin = 0
 		a := asked(aWeek(stepMin), v, router, saw)
 		a.sums(float64(stepMin)/60).near(t, sums{served: 420, idle: 199, dead: 948, mustDeadH: 158})
-		if want := "it went off 1 times, for 158 h in all; 0.948 kWh that was asked meanwhile is unserved"; len(a.notes) != 1 || !strings.Contains(a.notes[0], want) {
+		if want := "off for 158 h in all, gone off 1 times; 0.948 kWh that was asked meanwhile is unserved"; len(a.notes) != 1 || !strings.Contains(a.notes[0], want) {
 			t.Errorf("notes %q, want %q", a.notes, want)
 		}
 		// By rule at 07:00: 4 h on six days, and on Saturday from 07:00 to 20:00: 37 h. 37 x 12 + 131 x 0.5 = 509.5 Wh.
@@ -321,4 +321,15 @@ func TestShorterRatings(t *testing.T) {
 	// 0.01 minutes are within the second for which it carries a surge.
 	v.SurgeW = 1800
 	trips(nil, 60, lights, kettle, wheel)
+}
+
+func TestAutoOffDoesNotCountOnDemand(t *testing.T) {
+	// A variant may take the mode on_demand over a base with auto-off. By hand: 6 h x 12 W of idle, and nothing lost.
+	v := twelve()
+	v.Mode, v.AutoOffW = inverter.OnDemand, 100
+	a := asked(aWeek(60), v, sometimes("saw", 60, "sat", 10, 16))
+	a.sums(1).near(t, sums{served: 360, idle: 72})
+	if a.notes != nil || a.offShare != nil {
+		t.Errorf("%q %v", a.notes, a.offShare)
+	}
 }

@@ -131,6 +131,9 @@ func (v *Inverter) Check() []limit.Fault {
 	return faults
 }
 
+// GoesOff reports whether it has an auto-off that counts: one that runs on demand is off whenever nothing asks.
+func (v *Inverter) GoesOff() bool { return v.AutoOffW > 0 && v.Mode != OnDemand }
+
 func (v *Inverter) checkDraws() (faults []limit.Fault) {
 	add := func(key, msg, example string) {
 		faults = append(faults, limit.Fault{Key: key, Msg: msg, Example: example})
@@ -150,11 +153,8 @@ func (v *Inverter) checkDraws() (faults []limit.Fault) {
 			add("search_w", p(v.SearchW)+" is above idle_w "+p(v.IdleW)+": it would draw more asleep than awake", "1")
 		}
 	}
-	if v.AutoOffW > 0 {
-		switch {
-		case v.Mode == OnDemand:
-			add("auto_off_w", "does not go with mode on_demand, which is off whenever nothing asks: type always_on, timetable or search", "0")
-		case v.AutoOffW >= v.RatedW:
+	if v.GoesOff() {
+		if v.AutoOffW >= v.RatedW {
 			add("auto_off_w", p(v.AutoOffW)+" is not below rated_w "+p(v.RatedW)+": nothing that it carries would keep it on", "10")
 		}
 		if v.OffW > v.IdleW {

@@ -81,7 +81,6 @@ func TestCheck(t *testing.T) {
 		{func(v *Inverter) { v.Mode = Search }, "search_threshold_w: is missing beside the mode search"},
 		{func(v *Inverter) { v.Mode, v.WakesAtW = Search, 1000 }, "search_threshold_w: 1000 is not below rated_w 1000"},
 		{func(v *Inverter) { v.Mode, v.WakesAtW, v.SearchW = Search, 10, 13 }, "search_w: 13 is above idle_w 12"},
-		{func(v *Inverter) { v.Mode, v.AutoOffW = OnDemand, 10 }, "auto_off_w: does not go with mode on_demand"},
 		{func(v *Inverter) { v.AutoOffW = 1000 }, "auto_off_w: 1000 is not below rated_w 1000"},
 		{func(v *Inverter) { v.AutoOffW, v.OffW = 10, 13 }, "off_w: 13 is above idle_w 12"},
 		{func(v *Inverter) { v.RatedVA = 900 }, "rated_va: 900 is below rated_w 1000"},
