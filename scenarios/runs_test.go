@@ -112,6 +112,7 @@ var some = map[string][]string{
 	"days": {"mon", "weekend", "[tue, thu]", "every day"}, "hours": {`"22:00 to 06:00"`, `"00:00 to 24:00"`, `["06:10 to 07:45", "12:00 to 12:01"]`},
 	"season": {`"1 Oct to 31 Mar"`, "jun", `["1 Jan to 5 Jan", "20 Feb to 3 Aug"]`}, "at": {`"00:00"`, `"23:59"`, `"08:30"`},
 	"unplug": {"never", `"17:00"`, `"00:00"`}, "zone": {"Europe/Amsterdam", "Australia/Lord_Howe", "America/Havana", "UTC"},
+	"wake": {"by_hand", "daily at 07:00", "daily at 23:59"}, "woken_at": {`"08:00"`, `"00:00"`},
 	"horizon": nil, "climate": {"Cairo", "Juneau AK", "Wellington"},
 }
 
@@ -186,6 +187,55 @@ func drawSection(t *rapid.T, b *strings.Builder, indent string, box box, fixed m
 	}
 }
 
+// together draws the keys of an inverter or an all-in-one box that go with each other, or leaves them out.
+func together(t *rapid.T, fixed map[string]string, mode string, station bool) {
+	set := func(key string, typed bool, lo, hi float64) {
+		if fixed[key] = ""; typed {
+			fixed[key] = limit.Plain(math.Round(1000*rapid.Float64Range(lo, hi).Draw(t, key)) / 1000)
+		}
+	}
+	maybe := func(what string) bool { return rapid.IntRange(0, 2).Draw(t, what) == 0 }
+	set("search_threshold_w", mode == "search", 0.1, 100)
+	set("search_w", maybe("search"), 0, 3)
+	off := mode != "on_demand" && maybe("auto-off")
+	set("auto_off_w", off, 0.1, 60)
+	set("auto_off_after_h", off, 0.01, 48)
+	if fixed["wake"] = ""; off {
+		fixed["wake"] = rapid.SampledFrom(some["wake"]).Draw(t, "wake")
+	}
+	set("off_w", maybe("off"), 0, 2)
+	rated := !maybe("of any rating")
+	if watts, idle := "rated_w", "idle_w"; rated {
+		if station {
+			watts, idle = "output_w", "outlets_on_w"
+		}
+		fixed[watts], fixed[idle] = "1000", "12"
+	}
+	set("rated_va", rated && maybe("va"), 1000, 2000)
+	set("rating_30min_w", rated && maybe("30 min"), 1000, 3000)
+	set("surge_w", rated && maybe("surge"), 3000, 6000)
+	sheet := maybe("data sheet")
+	for _, at := range []string{"efficiency_10", "efficiency_50", "efficiency_100"} {
+		set(at, sheet, 0.5, 0.999)
+	}
+	set("cutoff_v", !station && maybe("cut-off"), 0, 9)
+	if station {
+		usable := maybe("usable")
+		if usable {
+			fixed["energy_wh"] = "1024"
+		}
+		set("usable_wh", usable, 700, 1024)
+		more := maybe("more packs")
+		set("expansion_wh", more, 1, 4000)
+		if fixed["expansion_packs"] = ""; more {
+			fixed["expansion_packs"] = "2"
+		}
+		if fixed["wakes_on_sun"], fixed["woken_at"] = "", ""; maybe("asleep") {
+			fixed["wakes_on_sun"], fixed["woken_at"] = "false", rapid.SampledFrom(some["woken_at"]).Draw(t, "woken")
+		}
+	}
+}
+
 // drawText writes a scenario whose values may be anything that its keys allow by themselves.
 func drawText(t *rapid.T) string {
 	var b strings.Builder
@@ -213,8 +263,9 @@ func drawText(t *rapid.T) string {
 		before := b.Len()
 		fixed := map[string]string{}
 		if c.unless != "" || c.instead { // the mode and its hours go together
-			mode := rapid.IntRange(0, 2).Draw(t, "mode")
-			fixed["mode"] = []string{"always_on", "on_demand", "timetable"}[mode]
+			mode := rapid.IntRange(0, 3).Draw(t, "mode")
+			fixed["mode"] = []string{"always_on", "on_demand", "timetable", "search"}[mode]
+			together(t, fixed, fixed["mode"], c.instead)
 			for _, key := range []string{"days", "hours", "season"} {
 				if fixed[key] = ""; mode == 2 && (key == "hours" || rapid.Bool().Draw(t, "limited")) {
 					fixed[key] = rapid.SampledFrom(some[key]).Draw(t, key)

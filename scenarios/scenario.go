@@ -248,13 +248,12 @@ func (d *decoder) scenario(root entry) *draft {
 			}
 		}
 	}
-	// A variant may leave the timetable of its base and keep the hours for the next.
-	if v := sys.Inverter; v != nil && d.variant == "" && v.Mode != inverter.Timetable && !v.When.Always() {
+	if v := sys.Inverter; v != nil {
 		at := sec.typed["inverter"]
 		if sec.has("station") {
 			at = sec.typed["station"]
 		}
-		d.fault(at.key, at.path, "has days, hours or a season, but its mode is "+v.Mode.String()+": they count with mode: timetable only", "mode: timetable")
+		d.inverterFits(at, v, sys.Bank.NominalV)
 	}
 	if at, ok := sec.typed["controller"]; ok {
 		lowV, highV := sys.Bank.ChargeRange()
@@ -281,6 +280,34 @@ func (d *decoder) scenario(root entry) *draft {
 	d.fits(sec, f.Scenario)
 	d.loadsFit(f)
 	return f
+}
+
+// inverterFits refuses keys that another key makes idle, and a cut-off that no battery stays above.
+func (d *decoder) inverterFits(at entry, v *inverter.Inverter, nominalV float64) {
+	if v.CutoffV >= nominalV && at.name() == "inverter" {
+		for pair := range slices.Chunk(at.value.Content, 2) {
+			if pair[0].Value == "cutoff_v" {
+				d.fault(pair[1], join(at.path, "cutoff_v"), fmt.Sprintf("%s is not below the battery's nominal voltage %s: it would never run",
+					limit.Plain(v.CutoffV), limit.Plain(nominalV)), line("cutoff_v", tenth(0.82*nominalV)))
+			}
+		}
+	}
+	if d.variant != "" {
+		return // a variant may leave the mode of its base and keep its keys for the next
+	}
+	mode := "but its mode is " + v.Mode.String()
+	if v.Mode != inverter.Timetable && !v.When.Always() {
+		d.fault(at.key, at.path, "has days, hours or a season, "+mode+": they count with mode: timetable only", "mode: timetable")
+	}
+	if v.Mode != inverter.Search && v.WakesAtW > 0 {
+		d.fault(at.key, at.path, "has a search_threshold_w, "+mode+": it counts with mode: search only", "mode: search")
+	}
+	if v.AutoOffW > 0 && v.Mode == inverter.OnDemand {
+		d.fault(at.key, at.path, "has an auto_off_w, "+mode+", which is off whenever nothing asks: it counts with the other modes only", "mode: always_on")
+	}
+	if v.WakeAtMin > 0 && v.AutoOffW == 0 {
+		d.fault(at.key, at.path, "has a time to wake, but no auto_off_w: it would never be off", "auto_off_w: 10")
+	}
 }
 
 // site reads where the building stands. Means that are typed make a climate of their own.

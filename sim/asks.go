@@ -12,35 +12,57 @@ import (
 func (p *Prepared) asks() {
 	v := p.sys.Inverter
 	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
-	var onShare []float64
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60
 		if v.Mode == inverter.Timetable {
-			onShare = v.When.Shares(p.clock, nil)
 			at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
 		}
 	}
 	d := loads.Sum(at, p.sys.Loads)
 	p.demand = d
-	for i := range p.steps {
-		st := &p.steps[i]
-		st.acW, st.dcW, st.mustAC, st.mustDC = d.ACW[i], d.DCW[i], d.MustAC[i], d.MustDC[i]
-		if v == nil {
-			if st.acW > 0 {
-				panic(fmt.Sprintf("sim: Prepare: step %d asks %v W AC without an inverter", i, st.acW))
+	if v == nil {
+		for i := range p.steps {
+			if d.ACW[i] > 0 {
+				panic(fmt.Sprintf("sim: Prepare: step %d asks %v W AC without an inverter", i, d.ACW[i]))
 			}
+		}
+	}
+	if p.bank.WokenAtMin > 0 {
+		for i := range p.steps {
+			from := p.clock.StepStart(i)
+			minute := from.Hour()*60 + from.Minute()
+			p.steps[i].visit = minute <= p.bank.WokenAtMin%1440 && p.bank.WokenAtMin%1440 < minute+p.clock.StepMin
+		}
+	}
+	a := newAsk(v, at, p.sys.Loads, &d)
+	for i := range p.steps {
+		st, x := &p.steps[i], &p.fixed[i]
+		st.dcW, st.mustDC = d.DCW[i], d.MustDC[i]
+		st.acW, st.mustAC = a.acW[i], a.mustAC[i]
+		if v == nil {
 			continue
 		}
-		p.fixed[i].withheldW, p.fixed[i].ruleMin = d.WithheldW[i], d.MustWithheldShare[i]*p.stepH*60
-		on := 1.0
-		switch v.Mode {
-		case inverter.Timetable:
-			on = onShare[i]
-		case inverter.OnDemand:
-			on = d.ACShare[i]
+		st.idleW, st.convertW = a.idleW[i], v.LossW(a.acW[i])
+		st.overload = a.trips[i] != inverter.Carried
+		x.withheldW, x.ruleMin = a.withheldW[i], a.mustWithheldShare[i]*p.stepH*60
+		x.deadW, x.mustDeadShare = a.deadW[i], a.mustDeadShare[i]
+		p.anyDead = p.anyDead || x.deadW > 0
+		if a.offShare != nil && p.readyW[i] == 0 {
+			st.lessW = v.OffLessW * a.offShare[i]
 		}
-		st.idleW = v.IdleW * on
-		st.convertW = v.LossW(st.acW)
-		st.overload = st.acW > 0 && d.ACOnW[i] > v.RatedW
+		st.peakW = d.DCOnW[i]
+		if st.acW > 0 {
+			st.peakW += v.IdleW + d.ACOnW[i] + v.LossW(d.ACOnW[i])
+			// The board of the battery cuts off at its own current.
+			if most := p.bank.MaxDischargeA; most > 0 && st.peakW > most*p.bank.NominalV {
+				st.overload = true
+			}
+		}
 	}
+	if v != nil {
+		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none
+			p.cutoffV = c
+		}
+	}
+	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
 }

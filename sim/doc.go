@@ -35,7 +35,13 @@
 //
 // An inverter that runs on demand is on for the sum of the shares of the step in which loads ask, at most all of it. One
 // whose loads may together exceed its rating trips for the whole step, and starts again by itself some minutes after.
-// What a timetable keeps off is found to the minute, before means are taken.
+// What a timetable keeps off is found to the minute, before means are taken. One that is over its continuous rating for no
+// longer than half an hour of the hour that ends with the step is held by its 30-minute rating, where it has one.
+//
+// Search mode and auto-off are worked out before the run, as though the battery never ran out: an outage neither wakes the
+// inverter nor starts its time under little load anew. Uses shorter than a step come one after another, so that two of them
+// never wake an inverter that neither wakes alone, and what does not wake it gets its share of the time in which others do. A
+// sensor without power lights no lamp. Whoever comes to use a load by timetable, or plugs in packs, wakes a box that went off.
 //
 // An outage of an empty battery is put to the cold when the charge refused for cold since the battery was last full, had
 // it been stored, would have covered most of what was not served. An outage with several causes is put to the one that

@@ -256,6 +256,7 @@ func randomSystem(d drawer, zone *time.Location) *sim.System {
 		v.RatedW = sumW * d.float("rating", 0.3, 1.5)
 		v.IdleW = v.RatedW * d.float("idle", 0, 0.02)
 		v.ProportionalLoss, v.ResistiveLoss = d.float("proportional", 0, 0.08), d.float("resistive", 0, 0.08)
+		v.CutoffV = 1e-3 // sag under the coincident peak is not among the plain rules
 		v.RestartAfterMin = float64(d.whole("restart", 0, 150))
 		s.Inverter = &v
 	}

@@ -68,6 +68,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.standbyW = sys.Controller.OwnDrawW + bank.BoardDrawW
 	p.minOffH = bank.MinOffMin / 60
 	p.hold = charging(&sys.Controller, bank)
+	p.inputOff = sys.Controller.InputOffWhenBarred
 	p.steps, p.fixed = make([]step, n), make([]fixed, n)
 	p.sky(y)
 	p.panels()

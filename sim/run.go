@@ -32,18 +32,21 @@ type step struct {
 	wirePer, lossPer      float64
 	acW, dcW              float64 // asked at the load terminals, withheld excluded
 	idleW, convertW       float64 // the inverter's, while acW runs
+	lessW                 float64 // of the standby draw, that a box saves while it is off
 	acWireW, dcWireW      float64 // lost in the cables to inverter and DC loads
 	peakW                 float64 // coincident draw at the bus
 	day, month            int32
 	overload              bool // coincident on-watts over the rating
 	mustAC, mustDC        bool // a must-have load asks there
 	quiet, carried, night bool // no backup may run; the battery is away being charged; no light at all
+	visit                 bool // someone passes who wakes a box that went flat
 }
 
 // fixed is what a step books whatever the battery does, unless the box is asleep. Powers in W.
 type fixed struct {
 	arrayW, notStartedW, offPeakW, clippedW float64 // array = notStarted + offPeak + clipped + what the loop may use
 	withheldW, ruleMin                      float64
+	deadW, mustDeadShare                    float64 // AC asked while auto-off waits for a hand, and the share of the step in which must-have loads do
 }
 
 // Plant is a System made ready for one weather: everything that does not depend on the charge is computed. It is
@@ -68,6 +71,8 @@ type Plant struct {
 	capAh       float64
 	reconnectAh float64 // above the level at which the loads are cut
 	backSOC     float64 // lead
+	inputOff    bool    // nothing is taken while temperature forbids charging
+	anyDead     bool
 	fullAh      float64 // the capacity, but for rounding
 	countsAh    float64 // counts as full
 	cutoffV     float64 // of the inverter's input
@@ -112,7 +117,8 @@ func (p *Plant) book(f *ledger.Flows, i int) {
 	f[ledger.OffPeak] += x.offPeakW * h
 	f[ledger.Clipped] += x.clippedW * h
 	f[ledger.Withheld] += x.withheldW * h
-	f[ledger.Demand] += (in.acW + in.dcW + x.withheldW) * h
+	f[ledger.Demand] += (in.acW + in.dcW + x.withheldW + x.deadW) * h
+	f[ledger.Unserved] += x.deadW * h
 }
 
 // sumFixed fills what is the same in every run.
@@ -186,7 +192,7 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	o.endH = atH + spanH
 	o.unservedWh += wantW * spanH
 	if must {
-		o.mustH += spanH
+		o.mustH = min(o.mustH+spanH, o.endH-o.startH)
 		b.lackH += spanH
 	}
 	if b.spellWh += busW * spanH; b.spellWh > b.mostWh {
@@ -244,6 +250,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		}
 		var voltH, servedWh float64
 		day := &b.days[in.day]
+		dead := p.anyDead && p.fixed[i].deadW > 0
+		if dead {
+			p.autoOff(b, day, i)
+		}
 		for left, turns := p.stepH, 0; left > 0; turns++ {
 			if turns > 100000 {
 				return st, fmt.Errorf("step %d: %w", i, errStuck)
@@ -255,7 +265,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					p.pack.ChargeV = t.FloatV
 				}
 			}
-			if st.Off && st.WaitH <= 0 && p.isBack(t, &st, &fl) {
+			if st.Off && st.WaitH <= 0 && (in.visit || p.bank.WokenAtMin == 0) && p.isBack(t, &st, &fl) {
 				st.Off = false
 			}
 			span := left
@@ -275,14 +285,15 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, p.hold.absorptionH-st.AbsorbH)
 			}
-			loadW := p.standbyW
+			standbyW := p.standbyW - in.lessW
+			loadW := standbyW
 			if !st.Off {
 				loadW += in.dcW + in.dcWireW + heaterW
 				if !tripped {
 					loadW += in.acW + in.idleW + in.convertW + in.acWireW
 				}
 			}
-			rawW, backupW, overA := in.busW, 0.0, p.maxOutA
+			rawW, backupW, overA, shutW := in.busW, 0.0, p.maxOutA, 0.0
 			p.pauseUpAh, p.pauseDownAh, p.pauseHead = math.Inf(1), 0, 0
 			if p.backup.powerW > 0 || in.carried {
 				backupW = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
@@ -302,6 +313,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if p.pwm != nil {
 					src = p.source(in, i, v)
 					rawW = src.rawW
+				}
+				if p.inputOff && t.Barred && rawW > 0 {
+					rawW, shutW = 0, rawW
 				}
 				sunW := rawW
 				if backupW > 0 { // the sun first, as far as its controller lets it
@@ -352,6 +366,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				b.barredWh += fl.barredW * h
 			}
 			wireWh := fl.wireWh
+			if shutW > 0 && !fl.asleep {
+				f[ledger.ChargeBarred] += shutW * perOut * h
+				b.barredWh += shutW * h
+			}
 			if fl.asleep {
 				x := &p.fixed[i]
 				f[ledger.NotStarted] += (x.arrayW - x.notStartedW) * h
@@ -369,7 +387,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					f[ledger.ControllerLoss] += outWh * lossPer
 					wireWh += outWh * wirePer
 				}
-				f[ledger.Standby] += p.standbyW * h
+				f[ledger.Standby] += standbyW * h
 			}
 			f[ledger.WiringLoss] += wireWh
 			f[ledger.BatteryLoss] += m.LossWh
@@ -415,7 +433,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if must {
 					day.LackMin += h * 60
 				}
-			} else if b.isOpen && !st.Off && !tripped {
+			} else if b.isOpen && !st.Off && !tripped && !dead {
 				b.restored()
 			}
 
@@ -484,6 +502,17 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	return st, nil
 }
 
+// autoOff books what step i lacks because auto-off waits for a hand: the step's own demand and unserved hold it already.
+func (p *Plant) autoOff(b *books, day *ledger.Day, i int) {
+	x := &p.fixed[i]
+	spanH, must := p.stepH, x.mustDeadShare > 0
+	if must {
+		spanH *= x.mustDeadShare
+		day.LackMin += spanH * 60
+	}
+	b.lack(float64(i)*p.stepH, spanH, x.deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
+}
+
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
 
@@ -516,16 +545,22 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 	if p.cutoffV == 0 {
 		return false
 	}
-	amps := in.peakW / p.cutoffV
 	if p.lead != nil {
 		return p.lead.Head(st.wells()) < p.lead.StopHead(-in.peakW, p.cutoffV, t)+1e-9
 	}
-	return p.pack.OpenV(st.ChargeAh)-p.pack.ResistanceOhm*amps < p.cutoffV+1e-9
+	return p.pack.OpenV(st.ChargeAh) < p.sagV(in)+1e-9
+}
+
+// sagV is the open-circuit voltage under which the coincident draw pulls the inverter's input below its cut-off, at peakW over
+// cutoffV amperes; where more than half of the voltage would be lost on the way it collapses before.
+func (p *Plant) sagV(in *step) float64 {
+	v := max(p.cutoffV, math.Sqrt(in.peakW*p.pack.ResistanceOhm))
+	return v + p.pack.ResistanceOhm*in.peakW/v
 }
 
 // sagAh is the charge at which it would, or 0.
 func (p *Plant) sagAh(in *step, st *State) float64 {
-	ah := p.pack.ChargeAtV(p.cutoffV + p.pack.ResistanceOhm*in.peakW/p.cutoffV)
+	ah := p.pack.ChargeAtV(p.sagV(in))
 	if ah >= st.ChargeAh {
 		return 0
 	}

@@ -97,6 +97,7 @@ type Bank struct {
 	HeaterToC           float64     // which its thermostat keeps
 	Ratio5H, Ratio100H  float64     // lead: capacity in 5 h and in 100 h over that in 20 h; 0: the type's
 	AcceptancePerH      float64     // lead: charging current taken at the absorption voltage over the capacity still to fill, 1/h
+	WokenAtMin          int         // after a cut, minute of the day, 1..1440, at which loads can come back; 0: any
 	StartSOC            float64     // NaN: settled by repeating the first year
 }
 

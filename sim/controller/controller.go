@@ -31,10 +31,11 @@ func (k Kind) String() string { return KindWords[k] }
 
 // Controller is a charge controller.
 type Controller struct {
-	Kind        Kind
-	OwnDrawW    float64 // day and night, from the bus
-	MaxCurrentA float64 // output
-	MaxInputV   float64 // the input is destroyed above it: never started
+	Kind               Kind
+	OwnDrawW           float64 // day and night, from the bus
+	MaxCurrentA        float64 // output
+	MaxInputV          float64 // the input is destroyed above it: never started
+	InputOffWhenBarred bool    // takes nothing while temperature forbids charging; else the sun still feeds the loads
 
 	// mppt
 	Efficiency         float64 // output over input power, at rated power

@@ -1,0 +1,447 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"tideover/loads"
+	"tideover/sim/clock"
+	"tideover/sim/inverter"
+	"tideover/sim/limit"
+)
+
+// ask is what the AC loads ask, step by step, once the inverter's own rules have spoken: search, auto-off and ratings.
+//
+// All of it is worked out before the run, as though the battery never ran out: an inverter that an outage switched off is
+// not taken to come back awake, nor its time under little load to start anew. Loads of a step are mean powers, so time
+// inside a step is reckoned by three rules. What runs through the whole of it is on together with everything else; shorter
+// uses come one after another, so that two of them never wake an inverter that neither wakes alone. What does not wake it
+// gets its share of the time in which others do. A use that grows from this step to the next lies at the end of this one;
+// one that is over in the next lies at the start.
+type ask struct {
+	acW    []float64 // at the load terminals, mean, when the battery serves all
+	mustAC []bool    // some of it is must-have
+	idleW  []float64 // no-load draw, search draw and the draw after auto-off, mean
+
+	withheldW, mustWithheldShare []float64 // kept off by the user's own rule; share of the step for must-have loads, at most 1
+	deadW, mustDeadShare         []float64 // lost to auto-off until someone comes: unserved
+	offShare                     []float64 // of the step, off by auto-off; nil: never
+
+	trips []inverter.Trip
+
+	notes, warnings []string
+}
+
+// defaultPowerFactor stands in for loads that do not say theirs.
+const defaultPowerFactor = 1
+
+// attended reports whether a person is there when the load begins.
+func attended(l *loads.Load) bool { return l.Kind == loads.Timetable || l.Kind == loads.Packs }
+
+// needsPureSine reports whether the load wants a sine.
+func needsPureSine(*loads.Load) bool { return false } // no load says so yet
+
+// part is a load or, apart from it, what it draws while it is not in use.
+type part struct {
+	load     *loads.Load
+	standby  bool
+	attended bool
+	led      bool // begins only where its own standby has power: a lamp with a sensor
+
+	meanW, onW, share []float64 // of each step; what the timetable withholds left out
+}
+
+func (k *part) name() string {
+	if k.standby {
+		return k.load.Name + " on standby"
+	}
+	return k.load.Name
+}
+
+// parts calls do with each part of each AC load.
+func parts(at loads.Place, list []loads.Load, do func(*part)) {
+	for i := range list {
+		l := &list[i]
+		if l.Bus != loads.AC {
+			continue
+		}
+		one := func(l loads.Load) loads.Demand { return loads.Sum(at, []loads.Load{l}) }
+		use := *l
+		switch {
+		case l.Kind == loads.MotionLight && l.StandbyW > 0:
+			use.StandbyW = 0
+			lamp := one(use)
+			do(&part{load: l, led: true, meanW: lamp.ACW, onW: lamp.ACOnW, share: lamp.ACShare})
+			use = *l
+			use.PowerW = 0
+			sensor := one(use)
+			do(&part{load: l, standby: true, meanW: sensor.ACW, onW: sensor.ACOnW, share: sensor.ACShare})
+		case l.Kind == loads.Packs && l.StandbyW > 0:
+			use.StandbyW = 0
+			charging, all := one(use), one(*l)
+			do(&part{load: l, attended: true, meanW: charging.ACW, onW: charging.ACOnW, share: charging.ACShare})
+			k := &part{load: l, standby: true, meanW: all.ACW, onW: all.ACOnW, share: all.ACShare}
+			mostW := float64(l.Chargers) * l.StandbyW
+			for i := range k.meanW {
+				w := k.meanW[i] - charging.ACW[i]
+				if w < 1e-9*k.meanW[i] { // rounding
+					w = 0
+				}
+				k.meanW[i], k.onW[i], k.share[i] = w, mostW, min(1, w/mostW)
+			}
+			do(k)
+		default:
+			d := one(*l)
+			do(&part{load: l, attended: attended(l), meanW: d.ACW, onW: d.ACOnW, share: d.ACShare})
+		}
+	}
+}
+
+const slackW = 1e-9 // of a sum of ratings
+
+// watch finds the share of each step in which at least needW is asked.
+type watch struct {
+	needW  float64
+	base   []float64 // W of what runs through the whole step
+	counts func(*part) bool
+	live   []float64 // share of the step in which the outlets are live by the timetable; nil: all
+	share  []float64
+}
+
+func (w *watch) liveShare(i int) float64 {
+	if w.live == nil {
+		return 1
+	}
+	return w.live[i]
+}
+
+// through reports whether k runs through step i.
+func (w *watch) through(k *part, i int) bool { return k.share[i] >= w.liveShare(i)-1e-9 }
+
+func (w *watch) addBase(k *part) {
+	if !w.counts(k) {
+		return
+	}
+	for i, meanW := range k.meanW {
+		if meanW > 0 && w.through(k, i) {
+			w.base[i] += k.onW[i]
+		}
+	}
+}
+
+// enough reports whether k, with what runs through step i, asks what is needed.
+func (w *watch) enough(k *part, i int) bool {
+	if k.meanW[i] <= 0 || !w.counts(k) {
+		return false
+	}
+	if w.through(k, i) {
+		return w.base[i] >= w.needW-slackW
+	}
+	return w.base[i]+k.onW[i] >= w.needW-slackW
+}
+
+func (w *watch) addShare(k *part) {
+	for i := range k.meanW {
+		if w.enough(k, i) {
+			w.share[i] = min(w.liveShare(i), w.share[i]+k.share[i])
+		}
+	}
+}
+
+// newAsk applies the rules of v, nil where there is none, to what the loads ask in sum. at and sum are those of all loads.
+func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.Demand) *ask {
+	n := at.Clock.N
+	a := &ask{acW: sum.ACW, mustAC: sum.MustAC, withheldW: sum.WithheldW, mustWithheldShare: sum.MustWithheldShare,
+		idleW: make([]float64, n), deadW: make([]float64, n), mustDeadShare: make([]float64, n), trips: make([]inverter.Trip, n)}
+	if v == nil {
+		return a
+	}
+	var live []float64
+	if v.Mode == inverter.Timetable {
+		live = v.When.Shares(at.Clock, nil)
+	}
+	for i := range n {
+		on := 1.0
+		switch {
+		case live != nil:
+			on = live[i]
+		case v.Mode == inverter.OnDemand:
+			on = sum.ACShare[i]
+		}
+		a.idleW[i] = v.IdleW * on
+	}
+	if v.Mode == inverter.Search || v.GoesOff() {
+		a.sleeps(v, at, list, live)
+	}
+	a.rate(v, at, list, sum)
+	a.warnings = append(a.warnings, v.Warnings()...)
+	if v.Wave == inverter.Modified {
+		for i := range list {
+			if l := &list[i]; l.Bus == loads.AC && needsPureSine(l) {
+				a.warnings = append(a.warnings, l.Name+" needs a pure sine and hangs on an inverter of modified wave: it may run hot or fail")
+			}
+		}
+	}
+	return a
+}
+
+// sleeps withholds what does not wake the inverter, and takes out what is lost to auto-off.
+func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, live []float64) {
+	n, stepH := at.Clock.N, at.Clock.StepH()
+	everything := func(*part) bool { return true }
+	watching := func(needW float64, counts func(*part) bool) *watch {
+		return &watch{needW, make([]float64, n), counts, live, make([]float64, n)}
+	}
+	searchW := 0.0
+	if v.Mode == inverter.Search {
+		searchW = v.WakesAtW
+	}
+	wakes := watching(searchW, everything)
+	// What does not wake it takes nothing, so it cannot hold off auto-off either.
+	busy := watching(max(v.AutoOffW, searchW), everything)
+	comes := watching(busy.needW, func(k *part) bool { return k.attended })
+	all := []*watch{wakes, busy, comes}
+	parts(at, list, func(k *part) {
+		for _, w := range all {
+			w.addBase(k)
+		}
+	})
+	parts(at, list, func(k *part) {
+		for _, w := range all {
+			if w != wakes || !k.led {
+				w.addShare(k)
+			}
+		}
+	})
+	up := make([]float64, n)
+	for i := range up {
+		up[i] = 1
+	}
+	var offs int
+	if v.GoesOff() {
+		offs = autoOff(v, at.Clock, live, busy.share, comes.share, up)
+		a.offShare = make([]float64, n)
+	}
+	for i := range n {
+		liveShare := wakes.liveShare(i)
+		awake := 1.0 // of the time that it is up
+		if v.Mode == inverter.Search {
+			awake = wakes.share[i]
+			if up[i] > 0 && up[i] < 1 && comes.share[i] > 0 {
+				awake = min(1, awake/up[i]) // it was woken, so all of it lies where it is up
+			}
+		}
+		a.idleW[i] = liveShare * (up[i]*(awake*v.IdleW+(1-awake)*v.SearchW) + (1-up[i])*v.OffW)
+		if a.offShare != nil {
+			a.offShare[i] = liveShare * (1 - up[i])
+		}
+	}
+
+	a.acW, a.mustAC = make([]float64, n), make([]bool, n)
+	withheld, mustWithheld := a.withheldW, a.mustWithheldShare
+	lost, mustLost := a.deadW, a.mustDeadShare
+	if v.WakeAtMin > 0 { // by rule
+		lost, mustLost = withheld, mustWithheld
+	}
+	lostWh, small := 0.0, []string(nil)
+	parts(at, list, func(k *part) {
+		must := k.load.Priority == loads.MustHave
+		offH, asksH, mostW := 0.0, 0.0, 0.0
+		for i, meanW := range k.meanW {
+			if meanW <= 0 {
+				continue
+			}
+			feels := 1.0 // the share of its energy that search lets through
+			if v.Mode == inverter.Search {
+				if k.led || !wakes.enough(k, i) {
+					feels = wakes.share[i]
+				}
+				mostW, asksH, offH = max(mostW, k.onW[i]), asksH+k.share[i]*stepH, offH+k.share[i]*(1-feels)*stepH
+			}
+			has := up[i]
+			if v.WakeAtMin == 0 && comes.enough(k, i) {
+				has = 1 // it woke the inverter, or found it up
+			}
+			servedW := meanW * feels * has
+			withheld[i] += meanW * (1 - feels)
+			lost[i] += meanW * feels * (1 - has)
+			lostWh += meanW * feels * (1 - has) * stepH
+			a.acW[i] += servedW
+			if must {
+				a.mustAC[i] = a.mustAC[i] || servedW > 0
+				mustWithheld[i] = min(1, mustWithheld[i]+k.share[i]*(1-feels))
+				mustLost[i] = min(1, mustLost[i]+k.share[i]*feels*(1-has))
+			}
+		}
+		if mostW < v.WakesAtW && !k.led && offH > 0 {
+			small = append(small, fmt.Sprintf("%s (%.3g W, kept off %.0f of %.0f h)", k.name(), mostW, offH, asksH))
+		}
+	})
+	if len(small) > 0 {
+		a.notes = append(a.notes, fmt.Sprintf("search mode: these never wake the inverter alone, at %s W: %s",
+			limit.Plain(v.WakesAtW), strings.Join(small, ", ")))
+	}
+	if v.GoesOff() {
+		offH := 0.0
+		for _, s := range a.offShare {
+			offH += s * stepH
+		}
+		lost := fmt.Sprintf("%.3g kWh that was asked meanwhile is unserved, until someone comes to use a load of %s W or more", lostWh/1000, limit.Plain(busy.needW))
+		switch {
+		case lostWh == 0:
+			lost = "nothing was asked meanwhile"
+		case v.WakeAtMin > 0:
+			lost = fmt.Sprintf("%.3g kWh that was asked meanwhile is withheld, until it wakes at %s", lostWh/1000, clock.TimeWord(v.WakeAtMin%(24*60)))
+		}
+		a.notes = append(a.notes, fmt.Sprintf("auto-off after %s h under %s W: off for %.0f h in all, gone off %d times; %s (reckoned as "+
+			"if the battery never ran out)", limit.Plain(v.AutoOffH), limit.Plain(busy.needW), offH, offs, lost))
+	}
+}
+
+// autoOff fills up with the share of each step's live time in which the inverter is not off by auto-off, and returns how
+// often it went off. busy is the share of each step in which enough is asked to hold it on, comes that in which someone
+// is there who asks as much. The run is taken as a ring, so that its start is settled.
+func autoOff(v *inverter.Inverter, c *clock.Clock, live, busy, comes, up []float64) (offs int) {
+	n, stepH := c.N, c.StepH()
+	if n == 0 {
+		return 0
+	}
+	daily := make([]float64, n) // 1 + the place in the step at which it is woken by rule; 0: it is not
+	if v.WakeAtMin > 0 {
+		atMin := v.WakeAtMin % (24 * 60)
+		t := clock.Timetable{Hours: []clock.Span{{From: atMin, To: atMin + 1}}}
+		stepS := c.StepMin * 60
+		for _, s := range t.Sessions(c) {
+			if i := s.FromS / stepS; s.FromS >= 0 && i < n {
+				daily[i] = 1 + float64(s.FromS%stepS)/float64(stepS)
+			}
+		}
+	}
+	off, quietH := false, 0.0
+	step := func(i int) {
+		h := stepH
+		if live != nil {
+			if live[i] == 0 { // the timetable switches it on anew
+				off, quietH, up[i] = false, 0, 1
+				return
+			}
+			h *= live[i]
+		}
+		before, after := (i+n-1)%n, (i+1)%n
+		from, to := 1.0, 1.0 // the busy part of the step, shares of it
+		switch b := busy[i]; {
+		case b == 0:
+		case busy[before] == 0 && busy[after] > b:
+			from = 1 - b/busy[after]
+		case busy[after] == 0 && busy[before] > b:
+			from, to = 0, b/busy[before]
+		default:
+			from = 0
+		}
+		up[i] = 0
+		at := 0.0
+		quiet := func(until float64) { // nothing holds it on from at to there
+			if span := (until - at) * h; !off && quietH+span > v.AutoOffH+1e-9 {
+				up[i] += max(0, v.AutoOffH-quietH) / h
+				off = true
+				offs++
+			} else if !off {
+				up[i] += until - at
+				quietH += span
+			}
+			at = until
+		}
+		rests := func(until float64) {
+			if d := daily[i] - 1; daily[i] > 0 && d >= at && d < until {
+				quiet(d)
+				if off {
+					off, quietH = false, 0
+				}
+			}
+			quiet(until)
+		}
+		rests(from)
+		if from < to {
+			if v.WakeAtMin == 0 && comes[i] > 0 {
+				off = false
+			}
+			if d := daily[i] - 1; daily[i] > 0 && off && d >= at && d < to {
+				at, off = d, false
+			}
+			if !off {
+				quietH = 0
+				up[i] += to - at
+			}
+			at = to
+			rests(1)
+		}
+		up[i] = min(1, up[i])
+	}
+	for i := range n {
+		step(i)
+	}
+	offs = 0
+	for i := range n {
+		step(i)
+	}
+	return offs
+}
+
+// rate holds the loads of each step against the ratings.
+func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.Demand) {
+	n, stepMin := at.Clock.N, float64(at.Clock.StepMin)
+	short := v.Rating30MinW > 0 || v.SurgeW > 0
+	overMin := make([]float64, n) // at most, in the hour that ends with the step
+	if short {
+		// Without a use that it takes to be over the rating, nothing is: it is over for no longer than the shortest such.
+		for i := range n {
+			if sum.ACOnW[i] > v.RatedW {
+				overMin[i] = stepMin
+			}
+		}
+		parts(at, list, func(k *part) {
+			for i, meanW := range k.meanW {
+				if meanW > 0 && sum.ACOnW[i] > v.RatedW && sum.ACOnW[i]-k.onW[i] <= v.RatedW {
+					overMin[i] = min(overMin[i], k.share[i]*stepMin)
+				}
+			}
+		})
+		perHour := max(1, 60/at.Clock.StepMin)
+		inStep := append([]float64(nil), overMin...)
+		for i := range n {
+			for j := 1; j < perHour && j <= i; j++ {
+				overMin[i] += inStep[i-j]
+			}
+		}
+	}
+	var steps [inverter.OverSurge + 1]int
+	var mostW, longMin float64
+	for i, onW := range sum.ACOnW {
+		if a.acW[i] <= 0 {
+			continue
+		}
+		a.trips[i] = v.Trips(onW, onW/defaultPowerFactor, onW, overMin[i])
+		if onW <= v.RatedW && a.trips[i] == inverter.Carried {
+			continue // as most are
+		}
+		steps[a.trips[i]]++
+		if a.trips[i] == inverter.Carried {
+			mostW, longMin = max(mostW, onW), max(longMin, overMin[i])
+		}
+	}
+	if !short {
+		return
+	}
+	for why, count := range steps {
+		h := float64(count) * stepMin / 60
+		switch {
+		case count == 0:
+		case inverter.Trip(why) == inverter.Carried:
+			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads may ask up to %.0f W at one moment, over its continuous "+
+				"rating of %s W: it carries them, as they do so for no more than %.0f minutes of an hour", h, mostW, limit.Plain(v.RatedW), math.Ceil(longMin-1e-9)))
+		default:
+			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads together are %v: it trips", h, inverter.Trip(why)))
+		}
+	}
+}
