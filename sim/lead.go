@@ -32,6 +32,11 @@ func (p *Plant) stopHead(t *battery.Warmth, powerW float64) float64 {
 	return t.FloorHead
 }
 
+// inputHead is the fill at which the coincident draw pulls the inverter's input, beyond the cable, to its cut-off.
+func (p *Plant) inputHead(in *step, t *battery.Warmth) float64 {
+	return p.lead.StopHead(-in.peakW, p.cutoffV+p.lead.CableOhm*in.peakW/p.cutoffV, t)
+}
+
 // backHead is the fill of the available well at which loads that were cut may come back.
 func (p *Plant) backHead(t *battery.Warmth) float64 {
 	return min(t.FloorHead+p.bank.ReconnectSOC-p.bank.DisconnectSOC, 0.999)
@@ -85,8 +90,11 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
 	m, ok := l.Power(w, powerW, spanH, t)
-	if !ok {
-		return false
+	for !ok { // the voltage holds for a while yet, unless it would collapse at once
+		if spanH /= 2; spanH < 1e-6 {
+			return false
+		}
+		m, ok = l.Power(w, powerW, spanH, t)
 	}
 	stop := 0.0
 	if !st.Off {
@@ -144,26 +152,26 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
 		return true
 	}
-	m, ok := l.Power(w, spareW, spanH, t)
-	if !ok {
-		return false
-	}
-	limited := m.CurrentA > t.MaxChargeA
-	wantA := min(m.CurrentA, t.MaxChargeA)
+	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
+	spareA := l.AmpsAt(spareW, holdV)
+	var m battery.LeadMove
 	var move func(h float64) battery.LeadMove
 	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
 	switch {
-	case takesA <= wantA*(1+1e-9): // at the voltage of the stage
+	case takesA <= min(spareA, t.MaxChargeA)*(1+1e-9): // at the voltage of the stage
 		move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
 		fl.held = true
-	case limited:
+	case l.ChargeW(w, t.MaxChargeA, t) < spareW:
 		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
 		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/t.MaxChargeA-1, 1-l.PowerAt(m, t)/spareW)
+			return min(l.TakesA(m.End, holdV, t)/t.MaxChargeA-1, 1-l.ChargeW(m.End, t.MaxChargeA, t)/spareW)
 		}
 	default:
 		move = func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
-		level = func(m *battery.LeadMove) float64 { return l.TakesA(m.End, holdV, t)/m.CurrentA - 1 }
+		// A move that goes on long after the bank is full is none: its voltage tells.
+		level = func(m *battery.LeadMove) float64 {
+			return min(l.TakesA(m.End, holdV, t)/spareA, holdV/m.TerminalV) - 1
+		}
 	}
 	m = move(spanH)
 	if fl.held && m.PowerW > spareW { // the power is what binds

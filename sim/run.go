@@ -288,7 +288,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
 				if p.lead != nil {
-					p.pauseHead = p.lead.StopHead(-in.peakW, p.cutoffV, t)
+					p.pauseHead = p.inputHead(in, t)
 				} else {
 					p.pauseDownAh = max(p.pauseDownAh, p.sagAh(in, &st))
 				}
@@ -512,7 +512,7 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 	}
 	amps := in.peakW / p.cutoffV
 	if p.lead != nil {
-		return p.lead.Head(st.wells()) < p.lead.StopHead(-in.peakW, p.cutoffV, t)+1e-9
+		return p.lead.Head(st.wells()) < p.inputHead(in, t)+1e-9
 	}
 	return p.pack.OpenV(st.ChargeAh)-p.pack.ResistanceOhm*amps < p.cutoffV+1e-9
 }

@@ -68,7 +68,7 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 	cells := float64(b.cells())
 	l := Lead{
 		RatedAh: b.CapacityAh * b.Health, Ohm: b.ResistanceOhm, CableOhm: cableOhm, ChargeEff: b.CoulombicEfficiency,
-		MaxChargeA: b.MaxChargeA, AcceptPerH: b.AcceptancePerH, ReferenceV: b.preset().absorptionCellV * cells,
+		MaxChargeA: b.MaxChargeA, AcceptPerH: b.AcceptancePerH, ReferenceV: b.ChargeLimitV(),
 		EmptyV: b.preset().emptyCellV * cells, FullV: b.preset().fullCellV * cells, stepH: stepH,
 	}
 	ratio5, ratio100 := b.rates()
@@ -144,9 +144,12 @@ func (l *Lead) HeldWh(w Wells) float64 {
 	return w.AvailableAh*(l.EmptyV+l.swing*w.AvailableAh/l.fullAh/2) + w.BoundAh*(l.EmptyV+l.swing*w.BoundAh/boundFullAh/2)
 }
 
+// leastHead is the fill under which the resistance rises no more.
+const leastHead = 0.05
+
 // drainOhm is the resistance while discharging.
 func (l *Lead) drainOhm(head float64, t *Warmth) float64 {
-	return l.Ohm * t.OhmFactor * (0.5 + 0.5/max(head, 0.05))
+	return l.Ohm * t.OhmFactor * (0.5 + 0.5/max(head, leastHead))
 }
 
 // acceptA is the current that the terminals take at volts, by the fill of the available well, per unfilled share of it.
@@ -290,19 +293,28 @@ func (l *Lead) decay(u, v, a, h float64) (u1, v1 float64) {
 	return (A*slow*es+B*fast*ef)/d + v1, v1
 }
 
-// PowerAt is the power at the bus that the current at the end of a charging move needs there, W.
-func (l *Lead) PowerAt(m *LeadMove, t *Warmth) float64 {
-	h := l.Head(m.End)
-	return (l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*m.EndCurrent) * m.EndCurrent
+// ChargeW is the power at the bus that a charging current needs there, W.
+func (l *Lead) ChargeW(w Wells, amps float64, t *Warmth) float64 {
+	h := l.Head(w)
+	return (l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*amps) * amps
+}
+
+// AmpsAt is the current of a power at the bus, either sign, while the terminals are at volts.
+func (l *Lead) AmpsAt(powerW, volts float64) float64 {
+	return 2 * powerW / (volts + math.Sqrt(max(0, volts*volts+4*l.CableOhm*powerW)))
 }
 
 // StopHead is the fill of the available well at which a discharge of powerW (< 0, at the bus) pulls the terminals down to
-// volts, 0..1: with I = powerW / volts constant there, E + S h - I R (1/2 + 1/(2h)) = V is a quadratic in h.
+// volts, 0 or above: with the current I constant there, E + S h - I R (1/2 + 1/(2h)) = V is a quadratic in h, until the resistance
+// stands still.
 func (l *Lead) StopHead(powerW, volts float64, t *Warmth) float64 {
-	amps := -powerW / volts
+	amps := -l.AmpsAt(powerW, volts)
 	a := amps * l.Ohm * t.OhmFactor / 2
-	b := l.EmptyV - volts - a - amps*l.CableOhm
-	return (-b + math.Sqrt(b*b+4*l.swing*a)) / (2 * l.swing)
+	b := l.EmptyV - volts - a
+	if h := (-b + math.Sqrt(b*b+4*l.swing*a)) / (2 * l.swing); h > leastHead {
+		return h
+	}
+	return max(0, (a*(1+1/leastHead)+volts-l.EmptyV)/l.swing)
 }
 
 // The share of its 20 h capacity that a lead-acid bank gives at a temperature, C, base 25 C: the 20 h column of the table in
