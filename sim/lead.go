@@ -100,9 +100,13 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	if !st.Off {
 		stop = p.stopHead(t, powerW)
 	}
+	waits := st.Off && !p.leadBack(w, t)
 	gap := func(w battery.Wells) float64 {
 		head, soc := l.Head(w), w.Ah()/p.capAh
 		if st.Off {
+			if waits { // charge that flows to the terminals may bring the loads back
+				return min(head, p.backGap(w, t))
+			}
 			return head
 		}
 		g := min(soc-p.bank.DisconnectSOC, head-stop)
@@ -154,48 +158,53 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
 	spareA := l.AmpsAt(spareW, holdV)
-	var m battery.LeadMove
-	var move func(h float64) battery.LeadMove
-	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
-	switch {
-	case takesA <= min(spareA, t.MaxChargeA)*(1+1e-9): // at the voltage of the stage
-		move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
-		fl.held = true
-	case l.ChargeW(w, t.MaxChargeA, t) < spareW:
+	mostA := min(spareA, t.MaxChargeA)
+	// What the bank does until its voltage is that of the stage. A move that goes on long after is none: its voltage tells.
+	move := func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
+	level := func(m *battery.LeadMove) float64 { // above 0 while it may go on as it began
+		return min(l.TakesA(m.End, holdV, t)/mostA, holdV/m.TerminalV) - 1
+	}
+	if l.ChargeW(w, t.MaxChargeA, t) < spareW {
+		mostA = t.MaxChargeA
 		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
 		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/t.MaxChargeA-1, 1-l.ChargeW(m.End, t.MaxChargeA, t)/spareW)
-		}
-	default:
-		move = func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
-		// A move that goes on long after the bank is full is none: its voltage tells.
-		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/spareA, holdV/m.TerminalV) - 1
+			return min(l.TakesA(m.End, holdV, t)/mostA, holdV/m.TerminalV, spareW/l.ChargeW(m.End, mostA, t)) - 1
 		}
 	}
-	m = move(spanH)
-	if fl.held && m.PowerW > spareW { // the power is what binds
-		m, _ = l.Power(w, spareW, spanH, t)
-		fl.held = false
+	var m battery.LeadMove
+	if takesA <= mostA*(1+1e-9) { // at the voltage of the stage
+		m = l.Hold(w, holdV, spanH, t)
+		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
+		rises := m.EndCurrent > mostA || m.PowerW > spareW
+		if fl.held = !rises || takesA < mostA*(1-1e-6); fl.held {
+			move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
+			level = func(m *battery.LeadMove) float64 {
+				if !rises {
+					return 1
+				}
+				return min(mostA/m.EndCurrent, spareW/m.PowerW) - 1
+			}
+		}
+	}
+	if !fl.held {
+		m = move(spanH)
 	}
 	gap := func(m *battery.LeadMove) float64 {
-		g := math.Inf(1)
-		if level != nil {
-			g = level(m)
-		}
-		if st.Off && !p.leadBack(w, t) {
+		g := level(m)
+		if st.Off && !p.leadBack(w, t) { // it counts down as the others do
 			g = min(g, p.backGap(m.End, t))
 		}
 		return min(g, (p.pauseUpAh-m.End.Ah())/p.capAh)
 	}
-	// The gap to being back counts down as the others do.
 	if end := gap(&m); end < 0 {
-		first := move(0)
+		first := move(1e-9)
 		if start := gap(&first); start > lowTol {
 			m = move(closeIn(spanH, start, end, func(h float64) float64 {
 				m := move(h)
 				return gap(&m)
 			}))
+		} else {
+			m = move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
 	fl.fromLead(&m)

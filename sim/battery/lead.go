@@ -169,6 +169,18 @@ func (l *Lead) chargeOhm(head float64, t *Warmth) float64 {
 	return (l.ReferenceV - l.OpenV(head)) * t.ChargeFactor / (l.acceptScale * max(1-head, 1e-6))
 }
 
+// meanChargeOhm is its mean on a way between two fills: of (a + b u)/u for what is unfilled, u.
+func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
+	u0, u1 := max(1-from, 1e-6), max(1-to, 1e-6)
+	perU := 1 / u0
+	if d := u0 - u1; math.Abs(d) > 1e-3*u0 {
+		perU = math.Log(u0/u1) / d
+	} else {
+		perU = 2 / (u0 + u1)
+	}
+	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor / l.acceptScale
+}
+
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
@@ -208,30 +220,34 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 	leakA := t.LeakPerH * w.Ah()
 	half := l.swing / (2 * l.fullAh)
 	base := l.EmptyV + half*(w.AvailableAh+still-perA*leakA)
-	guess := powerW / base
-	keeps := 1.0
+	amps, keeps := powerW/base, 1.0
+	if powerW <= 0 {
+		h0, h1 := w.AvailableAh/l.fullAh, (still+perA*amps)/l.fullAh
+		ohm := (l.drainOhm(h0, t) + 4*l.drainOhm((h0+h1)/2, t) + l.drainOhm(h1, t)) / 6 // it rises steeply towards the end
+		root := base*base + 4*powerW*(ohm+l.CableOhm+half*perA)
+		if root < 0 {
+			return LeadMove{}, false
+		}
+		amps = 2 * powerW / (base + math.Sqrt(root))
+		return l.steady(w, amps, 1, ohm, still, perA, leakA, spanH), true
+	}
 	var ohm float64
-	if powerW > 0 {
-		mid := (w.AvailableAh + still + perA*guess) / 2
-		keeps = l.keeps((w.Ah()+guess*spanH/2)/l.CapacityAh, guess)
-		ohm = l.chargeOhm(mid/l.fullAh, t)
-	} else {
-		ohm = l.drainOhm((w.AvailableAh+still+perA*guess)/2/l.fullAh, t)
+	for range 2 { // both follow from the current, and it from them
+		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
+		ohm = l.meanChargeOhm(w.AvailableAh/l.fullAh, (still+perA*(keeps*amps-leakA))/l.fullAh, t)
+		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+half*perA*keeps)))
 	}
-	root := base*base + 4*powerW*(ohm+l.CableOhm+half*perA*keeps)
-	if root < 0 {
-		return LeadMove{}, false
-	}
-	amps := 2 * powerW / (base + math.Sqrt(root))
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH), true
 }
 
 // Current holds a steady current amps >= 0 for spanH hours.
 func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
 	still, perA := l.drift(w, spanH)
+	leakA := t.LeakPerH * w.Ah()
 	keeps := l.keeps((w.Ah()+amps*spanH/2)/l.CapacityAh, amps)
-	ohm := l.chargeOhm((w.AvailableAh+still+perA*amps)/2/l.fullAh, t)
-	return l.steady(w, amps, keeps, ohm, still, perA, t.LeakPerH*w.Ah(), spanH)
+	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
+	ohm := l.meanChargeOhm(w.AvailableAh/l.fullAh, (still+perA*(keeps*amps-leakA))/l.fullAh, t)
+	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
 
 func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) LeadMove {
@@ -270,10 +286,14 @@ func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
 		if pass == 1 {
 			break
 		}
-		keeps = l.keeps(soc+keeps*ampH/2/l.CapacityAh, ampH/spanH)
+		keeps = l.keeps(soc+(keeps*ampH-leakA*spanH)/2/l.CapacityAh, ampH/spanH)
+		perU = l.acceptA(1-(u+u1)/2, volts, t)
+		if perU <= 0 {
+			return l.Current(w, 0, spanH, t)
+		}
 	}
 	m := l.settle(w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
-	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, perU*max(0, u1), volts
+	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, l.acceptA(1-u1, volts, t)*max(0, u1), volts
 	m.WireWh = l.CableOhm * m.CurrentA * m.CurrentA * spanH
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
 	return m
