@@ -80,8 +80,14 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 		outW = max(most, min(fl.outW, loadW))
 		*fl = flow{odd: true}
 	}
-	if outW < rawW {
-		fl.clippedW, fl.odd = rawW-outW, true
+	// The rating comes before what the bank leaves.
+	mayW := fl.outW
+	if outW >= loadW {
+		mayW = min(rawW, max(overA*fl.busV, fl.outW))
+	}
+	if mayW < rawW && !fl.asleep {
+		fl.barredW = min(fl.barredW, mayW-fl.outW)
+		fl.clippedW, fl.curtailedW, fl.odd = rawW-mayW, mayW-fl.outW-fl.barredW, true
 	}
 	return true
 }
@@ -90,7 +96,9 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
 	m, ok := l.Power(w, powerW, spanH, t)
-	for !ok { // the voltage holds for a while yet, unless it would collapse at once
+	// The voltage holds for a while yet, unless it would collapse at once; and where the ready part falls by more than half, its
+	// resistance and voltage are not those of one mean.
+	for head := l.Head(w); !ok || head > 0.05 && l.Head(m.End) < head/2 && spanH > 1.0/60; {
 		if spanH /= 2; spanH < 1e-6 {
 			return false
 		}
@@ -109,7 +117,7 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 			}
 			return head
 		}
-		g := min(soc-p.bank.DisconnectSOC, head-stop)
+		g := min(soc-p.bank.DisconnectSOC, head-stop, l.Spare(head, powerW, t))
 		if p.pauseHead > 0 {
 			g = min(g, head-p.pauseHead)
 		}
@@ -118,6 +126,9 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	if gap(m.End) < 0 {
 		start := gap(w)
 		if start <= lowTol { // the caller cuts, or goes on from a pause
+			if !st.Off && l.Spare(l.Head(w), powerW, t) <= lowTol {
+				return false
+			}
 			if st.Off || p.lowGap(w, t, powerW) <= lowTol {
 				fl.move.PowerW = powerW
 				if st.Off {
@@ -152,7 +163,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	if t.Barred {
 		m := l.Current(w, 0, spanH, t)
 		fl.fromLead(&m)
-		fl.barredW = min(spareW, holdV*min(takesA, p.warmA))
+		fl.barredW = min(spareW, l.ChargeW(w, min(takesA, p.warmA), t))
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
 		return true
 	}
@@ -164,7 +175,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	level := func(m *battery.LeadMove) float64 { // above 0 while it may go on as it began
 		return min(l.TakesA(m.End, holdV, t)/mostA, holdV/m.TerminalV) - 1
 	}
-	if l.ChargeW(w, t.MaxChargeA, t) < spareW {
+	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
 		mostA = t.MaxChargeA
 		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
 		level = func(m *battery.LeadMove) float64 {
@@ -206,6 +217,9 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		} else {
 			m = move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
+	}
+	if m.PowerW > spareW { // where two limits meet
+		m, _ = l.Power(w, spareW, m.SpanH, t)
 	}
 	fl.fromLead(&m)
 	fl.outW = loadW + m.PowerW

@@ -324,6 +324,13 @@ func (l *Lead) AmpsAt(powerW, volts float64) float64 {
 	return 2 * powerW / (volts + math.Sqrt(max(0, volts*volts+4*l.CableOhm*powerW)))
 }
 
+// Spare is the share of the power that the bank could give at most at a fill which powerW (< 0, at the bus) leaves; below 0
+// its voltage collapses.
+func (l *Lead) Spare(head, powerW float64, t *Warmth) float64 {
+	v := l.OpenV(head)
+	return 1 + 4*powerW*(l.drainOhm(head, t)+l.CableOhm)/(v*v)
+}
+
 // StopHead is the fill of the available well at which a discharge of powerW (< 0, at the bus) pulls the terminals down to
 // volts, 0 or above: with the current I constant there, E + S h - I R (1/2 + 1/(2h)) = V is a quadratic in h, until the resistance
 // stands still.
