@@ -19,7 +19,7 @@ func (fl *flow) fromLead(m *battery.LeadMove) {
 	fl.move = battery.Move{SpanH: m.SpanH, EndAh: m.End.Ah(), CurrentA: m.CurrentA, PowerW: m.PowerW, LossWh: m.LossWh, StoreWh: m.StoreWh}
 	fl.availableAh, fl.wireWh, fl.bankV = m.End.AvailableAh, m.WireWh, m.TerminalV
 	fl.busV = m.TerminalV
-	if m.SpanH > 0 && m.CurrentA != 0 {
+	if m.WireWh > 0 {
 		fl.busV = m.PowerW / m.CurrentA
 	}
 }
@@ -168,54 +168,32 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		return true
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
-	spareA := l.AmpsAt(spareW, holdV)
-	mostA := min(spareA, t.MaxChargeA)
-	// What the bank does until its voltage is that of the stage. A move that goes on long after is none: its voltage tells.
-	move := func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
-	level := func(m *battery.LeadMove) float64 { // above 0 while it may go on as it began
-		return min(l.TakesA(m.End, holdV, t)/mostA, holdV/m.TerminalV) - 1
-	}
+	c := leadStage{p: p, w: w, t: t, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
 	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
-		mostA = t.MaxChargeA
-		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
-		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/mostA, holdV/m.TerminalV, spareW/l.ChargeW(m.End, mostA, t)) - 1
-		}
+		c.limit, c.mostA = byCurrent, t.MaxChargeA
 	}
+	c.waits = st.Off && !p.leadBack(w, t)
 	var m battery.LeadMove
-	if takesA <= mostA*(1+1e-9) { // at the voltage of the stage
+	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
 		m = l.Hold(w, holdV, spanH, t)
 		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
-		rises := m.EndCurrent > mostA || m.PowerW > spareW
-		if fl.held = !rises || takesA < mostA*(1-1e-6); fl.held {
-			move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
-			level = func(m *battery.LeadMove) float64 {
-				if !rises {
-					return 1
-				}
-				return min(mostA/m.EndCurrent, spareW/m.PowerW) - 1
-			}
+		c.rises = m.EndCurrent > c.mostA || m.PowerW > spareW
+		if fl.held = !c.rises || takesA < c.mostA*(1-1e-6); fl.held {
+			c.limit = byVoltage
 		}
 	}
 	if !fl.held {
-		m = move(spanH)
+		m = c.move(spanH)
 	}
-	gap := func(m *battery.LeadMove) float64 {
-		g := level(m)
-		if st.Off && !p.leadBack(w, t) { // it counts down as the others do
-			g = min(g, p.backGap(m.End, t))
-		}
-		return min(g, (p.pauseUpAh-m.End.Ah())/p.capAh)
-	}
-	if end := gap(&m); end < 0 {
-		first := move(1e-9)
-		if start := gap(&first); start > lowTol {
-			m = move(closeIn(spanH, start, end, func(h float64) float64 {
-				m := move(h)
-				return gap(&m)
+	if end := c.gap(&m); end < 0 {
+		first := c.move(1e-9)
+		if start := c.gap(&first); start > lowTol {
+			m = c.move(closeIn(spanH, start, end, func(h float64) float64 {
+				m := c.move(h)
+				return c.gap(&m)
 			}))
 		} else {
-			m = move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
+			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
 	if m.PowerW > spareW { // where two limits meet
@@ -230,6 +208,55 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	fl.odd = fl.odd || fl.held
 	return true
+}
+
+// leadStage is a stretch of charging under one limit.
+type leadStage struct {
+	p             *Plant
+	w             battery.Wells
+	t             *battery.Warmth
+	limit         chargeLimit
+	holdV, spareW float64
+	mostA         float64 // while neither power nor current binds
+	rises, waits  bool    // the current held; loads for the bank to fill
+}
+
+type chargeLimit int
+
+const (
+	byPower chargeLimit = iota
+	byCurrent
+	byVoltage
+)
+
+func (c *leadStage) move(h float64) (m battery.LeadMove) {
+	switch c.limit {
+	case byVoltage:
+		return c.p.lead.Hold(c.w, c.holdV, h, c.t)
+	case byCurrent:
+		return c.p.lead.Current(c.w, c.mostA, h, c.t)
+	}
+	m, _ = c.p.lead.Power(c.w, c.spareW, h, c.t)
+	return m
+}
+
+// gap is above 0 while a move may go on as it began.
+func (c *leadStage) gap(m *battery.LeadMove) float64 {
+	l, g := c.p.lead, math.Inf(1)
+	switch {
+	case c.limit != byVoltage:
+		// A move that goes on long after the bank is full is none: its voltage tells.
+		g = min(l.TakesA(m.End, c.holdV, c.t)/c.mostA, c.holdV/m.TerminalV) - 1
+		if c.limit == byCurrent {
+			g = min(g, c.spareW/l.ChargeW(m.End, c.mostA, c.t)-1)
+		}
+	case c.rises:
+		g = min(c.mostA/m.EndCurrent, c.spareW/m.PowerW) - 1
+	}
+	if c.waits { // it counts down as the others do
+		g = min(g, c.p.backGap(m.End, c.t))
+	}
+	return min(g, (c.p.pauseUpAh-m.End.Ah())/c.p.capAh)
 }
 
 // backGap is how far the bank is below the level at which loads come back; it falls as the bank is charged.

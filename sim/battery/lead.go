@@ -40,10 +40,16 @@ type Lead struct {
 	AcceptPerH  float64
 	ReferenceV  float64 // at which AcceptPerH holds
 	fullAh      float64 // of the available well
+	perFull     float64 // 1/fullAh
+	boundFullAh float64 // of the other
 	swing       float64 // FullV - EmptyV
+	half, half2 float64 // voltage for each Ah in a well, halved
 	stepH       float64 // the span whose decay is known
 	stepDecay   float64
+	stepPerA    float64
 	acceptScale float64 // AcceptPerH x RatedAh, A
+	perAccept   float64 // 1/acceptScale
+	perI10      float64 // over the current of 10 h
 }
 
 // LeadMove is what a stretch of time did to a lead-acid bank.
@@ -84,7 +90,10 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 		l.MaxChargeA = b.CapacityAh * b.preset().chargeRate
 	}
 	l.fullAh, l.swing, l.acceptScale = l.Share*l.CapacityAh, l.FullV-l.EmptyV, l.AcceptPerH*l.RatedAh
+	l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
+	l.half, l.half2 = l.swing/(2*l.fullAh), l.swing/(2*l.boundFullAh)
 	l.stepDecay = math.Exp(-l.RatePerH * stepH)
+	l.stepPerA = l.perA(stepH, l.stepDecay)
 	return l
 }
 
@@ -133,15 +142,14 @@ func (l *Lead) Full(soc float64) Wells {
 }
 
 // Head is the fill of the available well, 0..1.
-func (l *Lead) Head(w Wells) float64 { return w.AvailableAh / l.fullAh }
+func (l *Lead) Head(w Wells) float64 { return w.AvailableAh * l.perFull }
 
 // OpenV is the open-circuit voltage at the available well's fill, V.
 func (l *Lead) OpenV(head float64) float64 { return l.EmptyV + l.swing*head }
 
 // HeldWh is the energy held.
 func (l *Lead) HeldWh(w Wells) float64 {
-	boundFullAh := l.CapacityAh - l.fullAh
-	return w.AvailableAh*(l.EmptyV+l.swing*w.AvailableAh/l.fullAh/2) + w.BoundAh*(l.EmptyV+l.swing*w.BoundAh/boundFullAh/2)
+	return w.AvailableAh*(l.EmptyV+l.half*w.AvailableAh) + w.BoundAh*(l.EmptyV+l.half2*w.BoundAh)
 }
 
 // leastHead is the fill under which the resistance rises no more.
@@ -166,48 +174,48 @@ func (l *Lead) TakesA(w Wells, volts float64, t *Warmth) float64 {
 
 // chargeOhm is the slope of the terminal voltage with the charging current.
 func (l *Lead) chargeOhm(head float64, t *Warmth) float64 {
-	return (l.ReferenceV - l.OpenV(head)) * t.ChargeFactor / (l.acceptScale * max(1-head, 1e-6))
+	return (l.ReferenceV - l.OpenV(head)) * t.ChargeFactor * l.perAccept / max(1-head, 1e-6)
 }
 
 // meanChargeOhm is its mean on a way between two fills: of (a + b u)/u for what is unfilled, u.
 func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 	u0, u1 := max(1-from, 1e-6), max(1-to, 1e-6)
-	perU := 1 / u0
-	if d := u0 - u1; math.Abs(d) > 1e-3*u0 {
+	perU := 2 / (u0 + u1)
+	if d := u0 - u1; math.Abs(d) > 0.1*u0 {
 		perU = math.Log(u0/u1) / d
-	} else {
-		perU = 2 / (u0 + u1)
 	}
-	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor / l.acceptScale
+	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor * l.perAccept
 }
 
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
 func (l *Lead) keeps(soc, amps float64) float64 {
-	i10 := 0.091 * l.RatedAh
-	return l.ChargeEff * max(0.02, -math.Expm1(20.73*(min(soc, 1)-1)/(amps/i10+0.55)))
+	return l.ChargeEff * max(0.02, 1-math.Exp(20.73*(min(soc, 1)-1)/(amps*l.perI10+0.55)))
 }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
 func (l *Lead) drift(w Wells, h float64) (stillAh, perA float64) {
-	e := l.stepDecay
-	kh := l.RatePerH * h
+	e, perA := l.stepDecay, l.stepPerA
 	if h != l.stepH {
-		e = math.Exp(-kh)
+		e = math.Exp(-l.RatePerH * h)
+		perA = l.perA(h, e)
 	}
-	lost := 1 - e
-	return w.AvailableAh*e + w.Ah()*l.Share*lost, (lost + l.Share*(kh-lost)) / l.RatePerH
+	return w.AvailableAh*e + w.Ah()*l.Share*(1-e), perA
+}
+
+// perA is that of drift, with the decay e.
+func (l *Lead) perA(h, e float64) float64 {
+	return (1 - e + l.Share*(l.RatePerH*h-1+e)) / l.RatePerH
 }
 
 // settle fills a move that put ampH through the terminals, inWh of energy at the bank, kept as keeps of it.
 func (l *Lead) settle(w Wells, end, ampH, inWh, keeps, leakAh float64) LeadMove {
-	boundFullAh := l.CapacityAh - l.fullAh
 	netAh := keeps*ampH - leakAh
 	flowAh := end - w.AvailableAh - netAh // from the bound well
 	m := LeadMove{End: Wells{end, w.BoundAh - flowAh}}
-	v1 := l.EmptyV + l.swing*(w.AvailableAh+end)/l.fullAh/2
-	v2 := l.EmptyV + l.swing*(w.BoundAh+m.End.BoundAh)/boundFullAh/2
+	v1 := l.EmptyV + l.half*(w.AvailableAh+end)
+	v2 := l.EmptyV + l.half2*(w.BoundAh+m.End.BoundAh)
 	m.LossWh = inWh - ampH*v1 + ((1-keeps)*ampH+leakAh)*v1 + (v2-v1)*flowAh
 	m.StoreWh = v1*(netAh+flowAh) - v2*flowAh
 	return m
@@ -218,24 +226,32 @@ func (l *Lead) settle(w Wells, end, ampH, inWh, keeps, leakAh float64) LeadMove 
 func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok bool) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	half := l.swing / (2 * l.fullAh)
-	base := l.EmptyV + half*(w.AvailableAh+still-perA*leakA)
-	amps, keeps := powerW/base, 1.0
+	base := l.EmptyV + l.half*(w.AvailableAh+still-perA*leakA)
+	h0 := w.AvailableAh * l.perFull
 	if powerW <= 0 {
-		h0, h1 := w.AvailableAh/l.fullAh, (still+perA*amps)/l.fullAh
-		ohm := (l.drainOhm(h0, t) + 4*l.drainOhm((h0+h1)/2, t) + l.drainOhm(h1, t)) / 6 // it rises steeply towards the end
-		root := base*base + 4*powerW*(ohm+l.CableOhm+half*perA)
+		h1 := (still + perA*powerW/base) * l.perFull
+		ohm := l.drainOhm((h0+h1)/2, t)
+		if math.Abs(h0-h1) > 0.2*h0 { // it rises steeply towards the end
+			ohm = (l.drainOhm(h0, t) + 4*ohm + l.drainOhm(h1, t)) / 6
+		}
+		root := base*base + 4*powerW*(ohm+l.CableOhm+l.half*perA)
 		if root < 0 {
 			return LeadMove{}, false
 		}
-		amps = 2 * powerW / (base + math.Sqrt(root))
+		amps := 2 * powerW / (base + math.Sqrt(root))
 		return l.steady(w, amps, 1, ohm, still, perA, leakA, spanH), true
 	}
-	var ohm float64
-	for range 2 { // both follow from the current, and it from them
+	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
+	v0 := l.OpenV(h0)
+	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
+	for range 3 {
+		was, had := amps, keeps
 		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
-		ohm = l.meanChargeOhm(w.AvailableAh/l.fullAh, (still+perA*(keeps*amps-leakA))/l.fullAh, t)
-		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+half*perA*keeps)))
+		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
+		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
+		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
+			break
+		}
 	}
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH), true
 }
@@ -246,13 +262,13 @@ func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
 	leakA := t.LeakPerH * w.Ah()
 	keeps := l.keeps((w.Ah()+amps*spanH/2)/l.CapacityAh, amps)
 	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
-	ohm := l.meanChargeOhm(w.AvailableAh/l.fullAh, (still+perA*(keeps*amps-leakA))/l.fullAh, t)
+	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
 
 func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) LeadMove {
 	end := still + perA*(keeps*amps-leakA)
-	v := l.EmptyV + l.swing*(w.AvailableAh+end)/l.fullAh/2 + ohm*amps
+	v := l.EmptyV + l.half*(w.AvailableAh+end) + ohm*amps
 	m := l.settle(w, end, amps*spanH, v*amps*spanH, keeps, leakA*spanH)
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, amps, amps, v
 	m.WireWh = l.CableOhm * amps * amps * spanH
@@ -263,7 +279,7 @@ func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float
 // Hold keeps the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
 // and flows on from it. The share that gassing takes is that of the middle of the way.
 func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
-	q1, q2 := l.fullAh, l.CapacityAh-l.fullAh
+	q1, q2 := l.fullAh, l.boundFullAh
 	u, v := 1-w.AvailableAh/q1, 1-w.BoundAh/q2 // unfilled
 	perU := l.acceptA(1-u, volts, t)
 	leakA := t.LeakPerH * w.Ah()
@@ -321,12 +337,18 @@ func (l *Lead) ChargeW(w Wells, amps float64, t *Warmth) float64 {
 
 // AmpsAt is the current of a power at the bus, either sign, while the terminals are at volts.
 func (l *Lead) AmpsAt(powerW, volts float64) float64 {
+	if l.CableOhm == 0 {
+		return powerW / volts
+	}
 	return 2 * powerW / (volts + math.Sqrt(max(0, volts*volts+4*l.CableOhm*powerW)))
 }
 
-// Spare is the share of the power that the bank could give at most at a fill which powerW (< 0, at the bus) leaves; below 0
-// its voltage collapses.
+// Spare is the share of the power that the bank could give at most at a fill which powerW (< 0, at the bus) leaves, where
+// that may run out; below 0 its voltage collapses.
 func (l *Lead) Spare(head, powerW float64, t *Warmth) float64 {
+	if v := l.EmptyV; v*v+4*powerW*(l.drainOhm(0, t)+l.CableOhm) > 0 {
+		return 1 // it never does
+	}
 	v := l.OpenV(head)
 	return 1 + 4*powerW*(l.drainOhm(head, t)+l.CableOhm)/(v*v)
 }
