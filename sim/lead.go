@@ -74,10 +74,13 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 			return false
 		}
 		most := min(rawW, overA*fl.busV)
-		if most >= fl.outW-1e-9*rawW || pass == 3 || fl.asleep || fl.busV <= 0 {
+		if most >= fl.outW-1e-9*rawW || pass == 5 || fl.asleep || fl.busV <= 0 {
 			break
 		}
-		outW = max(most, min(fl.outW, loadW))
+		if fl.outW > loadW && most < loadW {
+			most = loadW // charging lifts the voltage: is it enough where the bank does nothing?
+		}
+		outW = most
 		*fl = flow{odd: true}
 	}
 	// The rating comes before what the bank leaves.
@@ -160,19 +163,24 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	spareW := outW - loadW
 	takesA := l.TakesA(w, holdV, t)
+	waits := st.Off && !p.leadBack(w, t)
 	if t.Barred {
 		m := l.Current(w, 0, spanH, t)
+		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
+			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, func(h float64) float64 {
+				return p.backGap(l.Current(w, 0, h, t).End, t)
+			}), t)
+		}
 		fl.fromLead(&m)
 		fl.barredW = min(spareW, l.ChargeW(w, min(takesA, p.warmA), t))
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
 		return true
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
-	c := leadStage{p: p, w: w, t: t, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
+	c := leadStage{p: p, w: w, t: t, waits: waits, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
 	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
 		c.limit, c.mostA = byCurrent, t.MaxChargeA
 	}
-	c.waits = st.Off && !p.leadBack(w, t)
 	var m battery.LeadMove
 	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
 		m = l.Hold(w, holdV, spanH, t)

@@ -218,7 +218,8 @@ func randomBank(d drawer, wh float64) battery.Bank {
 	}
 	if chance(d, "by voltage", 35) {
 		between := d.float("cut at", 0, 1)
-		cut, back := 2.7+0.55*between, 3.25
+		// Not where lithium's voltage is flat: there a hundredth of the load decides whether it is reached at all.
+		cut, back := 2.5+0.45*between, 3.25
 		if lead {
 			cut, back = 1.75+0.3*between, 2
 		}

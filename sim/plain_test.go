@@ -637,8 +637,17 @@ func (p plainPlant) run() plainResult {
 					return empty, sag || n.sag
 				}
 
-				// On or off? The voltage is looked at every five minutes. Where it drops as soon as the loads come back, they are
-				// off to the end of the step.
+				if connected {
+					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
+						connected, offSinceH, offCause = false, nowH, "battery empty"
+						termV, lookedH = 0, nowH
+						if !empty {
+							offCause = "voltage sag"
+						}
+					}
+				}
+				// The voltage is looked at every five minutes. Where it drops as soon as the loads come back, they are off to the
+				// end of the step.
 				lookAtH := lookedH + 5.0/60
 				if b.reconnectV > 0 && !connected && (nowH >= lookAtH-1e-12 || nowH == float64(i)) {
 					termV, lookedH, lookAtH = lastV, nowH, nowH+5.0/60
@@ -648,16 +657,6 @@ func (p plainPlant) run() plainResult {
 					connected = true
 					if empty, sag := low(q, at(q, standbyW+loadsW)); sag && !empty {
 						connected, offSinceH, offUntilH, offCause = false, nowH, float64(i+1), "voltage sag"
-					}
-				}
-				if connected {
-					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
-						connected, offSinceH, offCause = false, nowH, "battery empty"
-						termV, lookedH = 0, nowH
-						lookAtH = nowH + 5.0/60
-						if !empty {
-							offCause = "voltage sag"
-						}
 					}
 				}
 				drawW := standbyW
