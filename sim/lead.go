@@ -44,7 +44,7 @@ func (p *Plant) backHead(t *battery.Warmth) float64 {
 
 // lowGap is how far the bank is above the level at which a discharge of powerW (< 0) has the loads cut, share of the capacity.
 func (p *Plant) lowGap(w battery.Wells, t *battery.Warmth, powerW float64) float64 {
-	return min(w.Ah()/p.capAh-p.bank.DisconnectSOC, p.lead.Head(w)-p.stopHead(t, powerW))
+	return min(p.lead.SOC(w)-p.bank.DisconnectSOC, p.lead.Head(w)-p.stopHead(t, powerW))
 }
 
 // leadBus is bus for a lead-acid bank. Limits that a move crosses are found by closing in on them.
@@ -113,7 +113,7 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	}
 	waits := st.Off && !p.leadBack(w, t)
 	gap := func(w battery.Wells) float64 {
-		head, soc := l.Head(w), w.Ah()/p.capAh
+		head, soc := l.Head(w), l.SOC(w)
 		if st.Off {
 			if waits { // charge that flows to the terminals may bring the loads back
 				return min(head, p.backGap(w, t))
@@ -124,7 +124,10 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 		if p.pauseHead > 0 {
 			g = min(g, head-p.pauseHead)
 		}
-		return min(g, soc-p.pauseDownAh/p.capAh)
+		if p.pauseDownAh > 0 {
+			g = min(g, soc-p.pauseDownAh/p.capAh)
+		}
+		return g
 	}
 	if gap(m.End) < 0 {
 		start := gap(w)
@@ -204,7 +207,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
-	if m.PowerW > spareW { // where two limits meet
+	if c.limit != byPower && m.PowerW > spareW { // where two limits meet
 		m, _ = l.Power(w, spareW, m.SpanH, t)
 	}
 	fl.fromLead(&m)
@@ -264,12 +267,15 @@ func (c *leadStage) gap(m *battery.LeadMove) float64 {
 	if c.waits { // it counts down as the others do
 		g = min(g, c.p.backGap(m.End, c.t))
 	}
-	return min(g, (c.p.pauseUpAh-m.End.Ah())/c.p.capAh)
+	if up := c.p.pauseUpAh; up < math.Inf(1) {
+		g = min(g, up/c.p.capAh-l.SOC(m.End))
+	}
+	return g
 }
 
 // backGap is how far the bank is below the level at which loads come back; it falls as the bank is charged.
 func (p *Plant) backGap(w battery.Wells, t *battery.Warmth) float64 {
-	return max(p.backSOC-w.Ah()/p.capAh, p.backHead(t)-p.lead.Head(w))
+	return max(p.backSOC-p.lead.SOC(w), p.backHead(t)-p.lead.Head(w))
 }
 
 func (p *Plant) leadBack(w battery.Wells, t *battery.Warmth) bool { return p.backGap(w, t) <= lowTol }

@@ -41,6 +41,7 @@ type Lead struct {
 	ReferenceV  float64 // at which AcceptPerH holds
 	fullAh      float64 // of the available well
 	perFull     float64 // 1/fullAh
+	perCapacity float64 // 1/CapacityAh
 	boundFullAh float64 // of the other
 	swing       float64 // FullV - EmptyV
 	half, half2 float64 // voltage for each Ah in a well, halved
@@ -90,7 +91,7 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 		l.MaxChargeA = b.CapacityAh * b.preset().chargeRate
 	}
 	l.fullAh, l.swing, l.acceptScale = l.Share*l.CapacityAh, l.FullV-l.EmptyV, l.AcceptPerH*l.RatedAh
-	l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
+	l.perCapacity, l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.CapacityAh, 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
 	l.half, l.half2 = l.swing/(2*l.fullAh), l.swing/(2*l.boundFullAh)
 	l.stepDecay = math.Exp(-l.RatePerH * stepH)
 	l.stepPerA = l.perA(stepH, l.stepDecay)
@@ -143,6 +144,9 @@ func (l *Lead) Full(soc float64) Wells {
 
 // Head is the fill of the available well, 0..1.
 func (l *Lead) Head(w Wells) float64 { return w.AvailableAh * l.perFull }
+
+// SOC is the charge of both wells over the capacity, 0..1.
+func (l *Lead) SOC(w Wells) float64 { return w.Ah() * l.perCapacity }
 
 // OpenV is the open-circuit voltage at the available well's fill, V.
 func (l *Lead) OpenV(head float64) float64 { return l.EmptyV + l.swing*head }
@@ -246,7 +250,7 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
 	for range 3 {
 		was, had := amps, keeps
-		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
+		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
 		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
 		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
@@ -260,8 +264,8 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	keeps := l.keeps((w.Ah()+amps*spanH/2)/l.CapacityAh, amps)
-	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)/l.CapacityAh, amps)
+	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
+	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
@@ -283,7 +287,7 @@ func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
 	u, v := 1-w.AvailableAh/q1, 1-w.BoundAh/q2 // unfilled
 	perU := l.acceptA(1-u, volts, t)
 	leakA := t.LeakPerH * w.Ah()
-	soc := w.Ah() / l.CapacityAh
+	soc := l.SOC(w)
 	amps := perU * max(0, u)
 	if perU <= 0 {
 		return l.Current(w, 0, spanH, t)
@@ -302,7 +306,7 @@ func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
 		if pass == 1 {
 			break
 		}
-		keeps = l.keeps(soc+(keeps*ampH-leakA*spanH)/2/l.CapacityAh, ampH/spanH)
+		keeps = l.keeps(soc+(keeps*ampH-leakA*spanH)/2*l.perCapacity, ampH/spanH)
 		perU = l.acceptA(1-(u+u1)/2, volts, t)
 		if perU <= 0 {
 			return l.Current(w, 0, spanH, t)
