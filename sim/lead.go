@@ -19,7 +19,7 @@ func (fl *flow) fromLead(m *battery.LeadMove) {
 	fl.move = battery.Move{SpanH: m.SpanH, EndAh: m.End.Ah(), CurrentA: m.CurrentA, PowerW: m.PowerW, LossWh: m.LossWh, StoreWh: m.StoreWh}
 	fl.availableAh, fl.wireWh, fl.bankV = m.End.AvailableAh, m.WireWh, m.TerminalV
 	fl.busV = m.TerminalV
-	if m.SpanH > 0 && m.CurrentA != 0 {
+	if m.WireWh > 0 {
 		fl.busV = m.PowerW / m.CurrentA
 	}
 }
@@ -32,6 +32,11 @@ func (p *Plant) stopHead(t *battery.Warmth, powerW float64) float64 {
 	return t.FloorHead
 }
 
+// inputHead is the fill at which the coincident draw pulls the inverter's input, beyond the cable, to its cut-off.
+func (p *Plant) inputHead(in *step, t *battery.Warmth) float64 {
+	return p.lead.StopHead(-in.peakW, p.cutoffV+p.lead.CableOhm*in.peakW/p.cutoffV, t)
+}
+
 // backHead is the fill of the available well at which loads that were cut may come back.
 func (p *Plant) backHead(t *battery.Warmth) float64 {
 	return min(t.FloorHead+p.bank.ReconnectSOC-p.bank.DisconnectSOC, 0.999)
@@ -39,7 +44,7 @@ func (p *Plant) backHead(t *battery.Warmth) float64 {
 
 // lowGap is how far the bank is above the level at which a discharge of powerW (< 0) has the loads cut, share of the capacity.
 func (p *Plant) lowGap(w battery.Wells, t *battery.Warmth, powerW float64) float64 {
-	return min(w.Ah()/p.capAh-p.bank.DisconnectSOC, p.lead.Head(w)-p.stopHead(t, powerW))
+	return min(p.lead.SOC(w)-p.bank.DisconnectSOC, p.lead.Head(w)-p.stopHead(t, powerW))
 }
 
 // leadBus is bus for a lead-acid bank. Limits that a move crosses are found by closing in on them.
@@ -69,14 +74,23 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 			return false
 		}
 		most := min(rawW, overA*fl.busV)
-		if most >= fl.outW-1e-9*rawW || pass == 3 || fl.asleep || fl.busV <= 0 {
+		if most >= fl.outW-1e-9*rawW || pass == 5 || fl.asleep || fl.busV <= 0 {
 			break
 		}
-		outW = max(most, min(fl.outW, loadW))
+		if fl.outW > loadW && most < loadW {
+			most = loadW // charging lifts the voltage: is it enough where the bank does nothing?
+		}
+		outW = most
 		*fl = flow{odd: true}
 	}
-	if outW < rawW {
-		fl.clippedW, fl.odd = rawW-outW, true
+	// The rating comes before what the bank leaves.
+	mayW := fl.outW
+	if outW >= loadW {
+		mayW = min(rawW, max(overA*fl.busV, fl.outW))
+	}
+	if mayW < rawW && !fl.asleep {
+		fl.barredW = min(fl.barredW, mayW-fl.outW)
+		fl.clippedW, fl.curtailedW, fl.odd = rawW-mayW, mayW-fl.outW-fl.barredW, true
 	}
 	return true
 }
@@ -85,27 +99,42 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
 	m, ok := l.Power(w, powerW, spanH, t)
-	if !ok {
-		return false
+	// The voltage holds for a while yet, unless it would collapse at once; and where the ready part falls by more than half, its
+	// resistance and voltage are not those of one mean.
+	for head := l.Head(w); !ok || head > 0.05 && l.Head(m.End) < head/2 && spanH > 1.0/60; {
+		if spanH /= 2; spanH < 1e-6 {
+			return false
+		}
+		m, ok = l.Power(w, powerW, spanH, t)
 	}
 	stop := 0.0
 	if !st.Off {
 		stop = p.stopHead(t, powerW)
 	}
+	waits := st.Off && !p.leadBack(w, t)
 	gap := func(w battery.Wells) float64 {
-		head, soc := l.Head(w), w.Ah()/p.capAh
+		head, soc := l.Head(w), l.SOC(w)
 		if st.Off {
+			if waits { // charge that flows to the terminals may bring the loads back
+				return min(head, p.backGap(w, t))
+			}
 			return head
 		}
-		g := min(soc-p.bank.DisconnectSOC, head-stop)
+		g := min(soc-p.bank.DisconnectSOC, head-stop, l.Spare(head, powerW, t))
 		if p.pauseHead > 0 {
 			g = min(g, head-p.pauseHead)
 		}
-		return min(g, soc-p.pauseDownAh/p.capAh)
+		if p.pauseDownAh > 0 {
+			g = min(g, soc-p.pauseDownAh/p.capAh)
+		}
+		return g
 	}
 	if gap(m.End) < 0 {
 		start := gap(w)
 		if start <= lowTol { // the caller cuts, or goes on from a pause
+			if !st.Off && l.Spare(l.Head(w), powerW, t) <= lowTol {
+				return false
+			}
 			if st.Off || p.lowGap(w, t, powerW) <= lowTol {
 				fl.move.PowerW = powerW
 				if st.Off {
@@ -137,59 +166,49 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	spareW := outW - loadW
 	takesA := l.TakesA(w, holdV, t)
+	waits := st.Off && !p.leadBack(w, t)
 	if t.Barred {
 		m := l.Current(w, 0, spanH, t)
+		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
+			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, func(h float64) float64 {
+				return p.backGap(l.Current(w, 0, h, t).End, t)
+			}), t)
+		}
 		fl.fromLead(&m)
-		fl.barredW = min(spareW, holdV*min(takesA, p.warmA))
+		fl.barredW = min(spareW, l.ChargeW(w, min(takesA, p.warmA), t))
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
 		return true
 	}
-	limitA := min(takesA, t.MaxChargeA)
-	limited := (l.ChargeV(w, limitA, t)+l.CableOhm*limitA)*limitA <= spareW // there is more than the bank takes
+	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
+	c := leadStage{p: p, w: w, t: t, waits: waits, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
+	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
+		c.limit, c.mostA = byCurrent, t.MaxChargeA
+	}
 	var m battery.LeadMove
-	ok := true
-	var move func(h float64) battery.LeadMove
-	var level func(m *battery.LeadMove) float64 // above 0 while the move may go on as it began
-	switch {
-	case limited && takesA <= t.MaxChargeA*(1+1e-9): // at the voltage of the stage
-		move = func(h float64) battery.LeadMove { return l.Hold(w, holdV, h, t) }
-		fl.held = true
-	case limited:
-		move = func(h float64) battery.LeadMove { return l.Current(w, t.MaxChargeA, h, t) }
-		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/t.MaxChargeA-1, 1-l.PowerAt(m, t)/spareW)
-		}
-	default:
-		move = func(h float64) battery.LeadMove { m, _ := l.Power(w, spareW, h, t); return m }
-		level = func(m *battery.LeadMove) float64 {
-			return min(l.TakesA(m.End, holdV, t)/m.CurrentA-1, (holdV-m.TerminalV)/holdV, t.MaxChargeA/m.CurrentA-1)
+	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
+		m = l.Hold(w, holdV, spanH, t)
+		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
+		c.rises = m.EndCurrent > c.mostA || m.PowerW > spareW
+		if fl.held = !c.rises || takesA < c.mostA*(1-1e-6); fl.held {
+			c.limit = byVoltage
 		}
 	}
-	m = move(spanH)
-	gap := func(m *battery.LeadMove) float64 {
-		g := math.Inf(1)
-		if level != nil {
-			g = level(m)
-		}
-		if st.Off && !p.leadBack(w, t) {
-			g = min(g, p.backGap(m.End, t))
-		}
-		return min(g, (p.pauseUpAh-m.End.Ah())/p.capAh)
+	if !fl.held {
+		m = c.move(spanH)
 	}
-	// The gap to being back counts down as the others do.
-	if end := gap(&m); end < 0 {
-		first := move(0)
-		if start := gap(&first); start > lowTol {
-			m = move(closeIn(spanH, start, end, func(h float64) float64 {
-				m := move(h)
-				return gap(&m)
+	if end := c.gap(&m); end < 0 {
+		first := c.move(1e-9)
+		if start := c.gap(&first); start > lowTol {
+			m = c.move(closeIn(spanH, start, end, func(h float64) float64 {
+				m := c.move(h)
+				return c.gap(&m)
 			}))
+		} else {
+			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
-	if m.PowerW > spareW*(1+1e-13) { // near where one limit takes over from another, power binds
-		if m, ok = l.Power(w, spareW, m.SpanH, t); !ok {
-			return false
-		}
+	if c.limit != byPower && m.PowerW > spareW { // where two limits meet
+		m, _ = l.Power(w, spareW, m.SpanH, t)
 	}
 	fl.fromLead(&m)
 	fl.outW = loadW + m.PowerW
@@ -202,9 +221,61 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	return true
 }
 
+// leadStage is a stretch of charging under one limit.
+type leadStage struct {
+	p             *Plant
+	w             battery.Wells
+	t             *battery.Warmth
+	limit         chargeLimit
+	holdV, spareW float64
+	mostA         float64 // while neither power nor current binds
+	rises, waits  bool    // the current held; loads for the bank to fill
+}
+
+type chargeLimit int
+
+const (
+	byPower chargeLimit = iota
+	byCurrent
+	byVoltage
+)
+
+func (c *leadStage) move(h float64) (m battery.LeadMove) {
+	switch c.limit {
+	case byVoltage:
+		return c.p.lead.Hold(c.w, c.holdV, h, c.t)
+	case byCurrent:
+		return c.p.lead.Current(c.w, c.mostA, h, c.t)
+	}
+	m, _ = c.p.lead.Power(c.w, c.spareW, h, c.t)
+	return m
+}
+
+// gap is above 0 while a move may go on as it began.
+func (c *leadStage) gap(m *battery.LeadMove) float64 {
+	l, g := c.p.lead, math.Inf(1)
+	switch {
+	case c.limit != byVoltage:
+		// A move that goes on long after the bank is full is none: its voltage tells.
+		g = min(l.TakesA(m.End, c.holdV, c.t)/c.mostA, c.holdV/m.TerminalV) - 1
+		if c.limit == byCurrent {
+			g = min(g, c.spareW/l.ChargeW(m.End, c.mostA, c.t)-1)
+		}
+	case c.rises:
+		g = min(c.mostA/m.EndCurrent, c.spareW/m.PowerW) - 1
+	}
+	if c.waits { // it counts down as the others do
+		g = min(g, c.p.backGap(m.End, c.t))
+	}
+	if up := c.p.pauseUpAh; up < math.Inf(1) {
+		g = min(g, up/c.p.capAh-l.SOC(m.End))
+	}
+	return g
+}
+
 // backGap is how far the bank is below the level at which loads come back; it falls as the bank is charged.
 func (p *Plant) backGap(w battery.Wells, t *battery.Warmth) float64 {
-	return max(p.backSOC-w.Ah()/p.capAh, p.backHead(t)-p.lead.Head(w))
+	return max(p.backSOC-p.lead.SOC(w), p.backHead(t)-p.lead.Head(w))
 }
 
 func (p *Plant) leadBack(w battery.Wells, t *battery.Warmth) bool { return p.backGap(w, t) <= lowTol }

@@ -4,9 +4,11 @@ package sim_test
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -174,17 +176,19 @@ func randomLoad(d drawer, k int, meanW float64, ac bool) loads.Load {
 	return l
 }
 
-// randomSystem draws a plant that makes sense together but is often short of power.
-func randomSystem(d drawer, zone *time.Location) *sim.System {
-	s := &sim.System{Zone: zone}
-	s.Surface = plane.Default()
-	s.Surface.TiltDeg, s.Surface.FacesEquator = d.float("tilt", 0, 70), true
-
-	b := battery.Default()
-	cells := []float64{4, 8, 16}[d.whole("block", 0, 2)]
-	b.NominalV = 3.2 * cells
-	wh := logFloat(d, "bank Wh", 100, 15000)
+// randomBank draws a bank of wh nameplate, half of them lead.
+func randomBank(d drawer, wh float64) battery.Bank {
+	b := battery.New(battery.Type(max(0, d.whole("type", -2, 3))))
+	lead := b.Type != battery.Lithium
+	if lead {
+		b.NominalV = []float64{6, 12, 24, 48}[d.whole("block", 0, 3)]
+	} else {
+		b.NominalV = 3.2 * []float64{4, 8, 16}[d.whole("block", 0, 2)]
+	}
 	b.CapacityAh = wh / b.NominalV
+	if chance(d, "aged", 40) {
+		b.Health = d.float("health", 0.3, 1)
+	}
 	if chance(d, "resistance", 50) {
 		b.ResistanceOhm = b.DefaultResistanceOhm() * d.float("times", 0.5, 2)
 	}
@@ -193,20 +197,78 @@ func randomSystem(d drawer, zone *time.Location) *sim.System {
 		b.MaxChargeA = b.CapacityAh * d.float("C", 0.05, 0.6)
 	}
 	if chance(d, "charge voltage", 40) {
-		b.ChargeV = cells * d.float("a cell", 3.42, 3.65)
+		a := d.float("a cell", 3.42, 3.65)
+		if lead {
+			a = 2.3 + (a - 3.42)
+		}
+		b.ChargeV = a * float64(b.Cells())
 	}
 	b.SelfDischarge = d.float("self-discharge", 0, 0.2)
 	b.BoardDrawW = d.float("board", 0, 0.5)
+	if lead && chance(d, "no board", 70) {
+		b.BoardDrawW = 0
+	}
 	b.DisconnectSOC = d.float("disconnect", 0, 0.4)
+	if lead {
+		b.DisconnectSOC *= 1.5
+	}
 	b.ReconnectSOC = min(1, b.DisconnectSOC+d.float("back", 0.02, 0.4))
 	if chance(d, "off time", 30) {
 		b.MinOffMin = float64(d.whole("off minutes", 1, 600))
 	}
-	b.MinChargeTempC = d.float("no charge below", -10, 5)
-	b.ResumeChargeTempC = b.MinChargeTempC + d.float("charge again", 0, 4)
-	b.ReducedBelowC, b.ReducedRate = d.float("reduced below", -5, 20), d.float("reduced", 0.02, 0.3)
+	if chance(d, "by voltage", 35) {
+		between := d.float("cut at", 0, 1)
+		// Not where lithium's voltage is flat: there a hundredth of the load decides whether it is reached at all.
+		cut, back := 2.5+0.45*between, 3.25
+		if lead {
+			cut, back = 1.75+0.3*between, 2
+		}
+		b.DisconnectV = cut * float64(b.Cells())
+		if chance(d, "back by voltage", 60) {
+			b.ReconnectV = max(cut+0.02, back+d.float("rise", 0, 0.12)) * float64(b.Cells())
+		}
+	}
+	if !lead || chance(d, "barred by cold", 25) {
+		b.MinChargeTempC = d.float("no charge below", -10, 5)
+		b.ResumeChargeTempC = b.MinChargeTempC + d.float("charge again", 0, 4)
+		b.ReducedBelowC, b.ReducedRate = d.float("reduced below", -5, 20), d.float("reduced", 0.02, 0.3)
+	}
 	b.TempLagH = []float64{0, 1, 6, 20}[d.whole("lag", 0, 3)]
+	b.Room = battery.Room(d.whole("room", 0, 2))
+	b.BuildingLagH = d.float("building", 1, 48)
+	if b.Room == battery.Profile {
+		for k := range b.RoomC {
+			b.RoomC[k] = d.float("room C", -15, 45)
+		}
+	}
+	if b.TempLagH > 0 && chance(d, "heater", 25) {
+		b.HeaterToC = d.float("heat to", -5, 20)
+		b.HeaterW = b.HeatWhPerK() / b.TempLagH * d.float("above the air", 2, 30)
+	}
+	if lead {
+		if chance(d, "own ratios", 50) {
+			r5, r100 := b.Ratio5H, b.Ratio100H
+			b.Ratio5H, b.Ratio100H = d.float("in 5 h", 0.6, 0.95), d.float("in 100 h", 1.02, 1.4)
+			if len(b.Check()) > 0 {
+				b.Ratio5H, b.Ratio100H = r5, r100
+			}
+		}
+		if chance(d, "own acceptance", 50) {
+			b.AcceptancePerH = logFloat(d, "acceptance", 0.3, 5)
+		}
+	}
 	b.StartSOC = d.float("start", 0, 1)
+	return b
+}
+
+// randomSystem draws a plant that makes sense together but is often short of power.
+func randomSystem(d drawer, zone *time.Location) *sim.System {
+	s := &sim.System{Zone: zone}
+	s.Surface = plane.Default()
+	s.Surface.TiltDeg, s.Surface.FacesEquator = d.float("tilt", 0, 70), true
+
+	wh := logFloat(d, "bank Wh", 100, 15000)
+	b := randomBank(d, wh)
 	s.Bank = b
 
 	// An array for a day or ten of the bank, and loads for a fifth to twice of what it brings.
@@ -297,16 +359,47 @@ func plainTimetable(t clock.Timetable) plainWhen {
 	return w
 }
 
+// plainBankOf copies a bank's numbers.
+func plainBankOf(s *sim.System) plainBank {
+	b := s.Bank
+	bank := plainBank{kind: b.Type.String(), nameplateAh: b.CapacityAh, health: b.Health, nominalV: b.NominalV,
+		resistanceOhm: b.ResistanceOhm, coulombic: b.CoulombicEfficiency, maxChargeA: b.MaxChargeA, chargeV: b.ChargeV,
+		selfDischarge: b.SelfDischarge, boardDrawW: b.BoardDrawW, disconnectSOC: b.DisconnectSOC, reconnectSOC: b.ReconnectSOC,
+		disconnectV: b.DisconnectV, reconnectV: b.ReconnectV, minOffMin: b.MinOffMin, minChargeTempC: b.MinChargeTempC,
+		resumeTempC: b.ResumeChargeTempC, maxChargeTempC: b.MaxChargeTempC, reducedBelowC: b.ReducedBelowC,
+		reducedRate: b.ReducedRate, tempLagH: b.TempLagH, heatCapacityWhPerK: b.HeatCapacityWhPerK, heaterW: b.HeaterW,
+		heaterToC: b.HeaterToC, startSOC: b.StartSOC, cableOhm: s.BatteryCable.ResistanceOhm(), acceptancePerH: b.AcceptancePerH,
+		leadColdShare: battery.LeadColdShare}
+	if bank.lead() { // the fit and the table are checked against published values
+		r5, r100 := b.Ratio5H, b.Ratio100H
+		if r5 == 0 {
+			r5 = map[battery.Type]float64{battery.Flooded: 185. / 225, battery.AGM: 0.87, battery.Gel: 0.85}[b.Type]
+		}
+		if r100 == 0 {
+			r100 = map[battery.Type]float64{battery.Flooded: 250. / 225, battery.AGM: 1.06, battery.Gel: 1.08}[b.Type]
+		}
+		bank.readyShare, bank.wellsPerH, _ = battery.FitWells(r5, r100)
+	}
+	return bank
+}
+
 // plainOf copies a system's numbers. arrayW and blocked come from the boxes before the controller.
 func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) plainPlant {
 	b, c := s.Bank, s.Controller
+	roomC := y.TempC
+	switch b.Room {
+	case battery.Building:
+		roomC = plainBankTemps(roomC, b.BuildingLagH)
+	case battery.Profile:
+		roomC = make([]float64, y.Len())
+		for i := range roomC {
+			roomC[i] = b.RoomC[y.Start.Add(time.Duration(i)*time.Hour).Month()-1]
+		}
+	}
 	p := plainPlant{
-		bank: plainBank{b.CapacityAh, b.NominalV, b.ResistanceOhm, b.CoulombicEfficiency, b.MaxChargeA, b.ChargeV,
-			b.SelfDischarge, b.BoardDrawW, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin, b.MinChargeTempC,
-			b.ResumeChargeTempC, b.MaxChargeTempC, b.ReducedBelowC, b.ReducedRate, b.TempLagH, b.StartSOC,
-			s.BatteryCable.ResistanceOhm()},
+		bank:       plainBankOf(s),
 		controller: plainController{c.Efficiency, c.TrackingEfficiency, c.OwnDrawW, c.MaxCurrentA, c.MaxInputW},
-		start:      y.Start, zone: s.Zone, arrayW: arrayW, blocked: blocked, airC: y.TempC,
+		start:      y.Start, zone: s.Zone, arrayW: arrayW, blocked: blocked, roomC: roomC,
 		dark: func(t time.Time) bool { return sun.At(t, y.Site.Sun()).ZenithDeg > 90 },
 	}
 	if p.zone == nil {
@@ -332,6 +425,7 @@ func blockedBy(s *sim.System, y *weather.Year) (arrayW []float64, blocked []bool
 	idle := *s
 	idle.Loads, idle.Inverter = nil, nil
 	idle.Bank.StartSOC, idle.Bank.SelfDischarge, idle.Bank.BoardDrawW, idle.Controller.OwnDrawW = 1, 0, 0, 0
+	idle.Bank.HeaterW = 0
 	r, err := sim.Prepare(&idle, y).Run(true)
 	if err != nil {
 		return nil, nil, err
@@ -349,7 +443,7 @@ func (f plainFlows) asLedger() (l ledger.Flows) {
 		ledger.ChargeBarred: f.chargeBarred, ledger.Curtailed: f.curtailed, ledger.Drawn: f.drawn,
 		ledger.ControllerLoss: f.controllerLoss, ledger.WiringLoss: f.wiring, ledger.BatteryLoss: f.batteryLoss, ledger.StoreChange: f.storeChange,
 		ledger.InverterIdle: f.inverterIdle, ledger.InverterLoss: f.inverterLoss, ledger.Standby: f.standby,
-		ledger.ServedAC: f.servedAC, ledger.ServedDC: f.servedDC, ledger.BatteryIn: f.batteryIn,
+		ledger.Heater: f.heater, ledger.ServedAC: f.servedAC, ledger.ServedDC: f.servedDC, ledger.BatteryIn: f.batteryIn,
 		ledger.BatteryOut: f.batteryOut, ledger.Demand: f.demand, ledger.Served: f.servedAC + f.servedDC,
 		ledger.Unserved: f.unserved, ledger.Withheld: f.withheld,
 	} {
@@ -393,6 +487,11 @@ func TestTwoEnginesAgree(t *testing.T) {
 			t.Fatalf("TIDEOVER_SEEDS is %q, want two numbers: 7-7", s)
 		}
 	}
+	type worstOf struct { // apart over allowed
+		part float64
+		seed uint64
+	}
+	worst := map[string]worstOf{}
 	var seen struct{ matched, outages, dark, trips, barred, rule, asleep, blocked, clipped int }
 	for seed := first; seed <= last; seed++ {
 		d := fromSeed(seed)
@@ -412,7 +511,11 @@ func TestTwoEnginesAgree(t *testing.T) {
 			continue
 		}
 		p := plainOf(s, y, arrayW, blocked).run()
-		for _, line := range disagreements(s, r, p) {
+		for _, line := range disagreements(s, r, p, func(what string, part float64) {
+			if part > worst[what].part {
+				worst[what] = worstOf{part, seed}
+			}
+		}) {
 			t.Errorf("seed %d: %s", seed, line)
 		}
 		if testing.Verbose() && first == last {
@@ -457,14 +560,20 @@ func TestTwoEnginesAgree(t *testing.T) {
 		}
 	}
 	t.Logf("%+v", seen)
+	for _, what := range slices.Sorted(maps.Keys(worst)) {
+		t.Logf("worst of %s: %.3f of what is allowed, seed %d", what, worst[what].part, worst[what].seed)
+	}
 	if first < last && float64(seen.matched) < 0.95*float64(seen.outages) {
 		t.Errorf("%d of %d outages begin within 2 min in both engines, want 95 %%", seen.matched, seen.outages)
 	}
 }
 
 // disagreements compares the two results. The tolerances are those of one-minute explicit steps.
-func disagreements(s *sim.System, r *ledger.Run, p plainResult) (lines []string) {
+func disagreements(s *sim.System, r *ledger.Run, p plainResult, found func(what string, part float64)) (lines []string) {
 	apart := func(what string, product, plain, tol float64) {
+		if product != plain {
+			found(what, math.Abs(product-plain)/tol)
+		}
 		if !(math.Abs(product-plain) <= tol) {
 			lines = append(lines, fmt.Sprintf("%s: product %.6g, plain %.6g, apart by %.3g, allowed %.3g",
 				what, product, plain, product-plain, tol))

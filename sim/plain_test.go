@@ -13,7 +13,7 @@ import (
 type plainFlows struct {
 	array, notStarted, offPeak, clipped, chargeBarred, curtailed, drawn  float64
 	controllerLoss, batteryLoss, storeChange, inverterIdle, inverterLoss float64
-	standby, servedAC, servedDC, batteryIn, batteryOut, wiring           float64
+	standby, heater, servedAC, servedDC, batteryIn, batteryOut, wiring   float64
 	demand, unserved, withheld                                           float64
 }
 
@@ -22,76 +22,161 @@ func (f plainFlows) gaps() [4]float64 {
 	return [4]float64{
 		f.array - (f.notStarted + f.offPeak + f.clipped + f.chargeBarred + f.curtailed + f.drawn),
 		f.drawn - (f.controllerLoss + f.wiring + f.batteryLoss + f.storeChange + f.inverterIdle + f.inverterLoss + f.standby +
-			f.servedAC + f.servedDC),
+			f.heater + f.servedAC + f.servedDC),
 		f.batteryIn - (f.batteryOut + f.batteryLoss + f.storeChange),
 		f.demand - (f.servedAC + f.servedDC + f.unserved + f.withheld),
 	}
 }
 
-// plainBank is a lithium iron phosphate bank.
+// plainBank is a bank. Only the fields of its kind count; those of lead are told beside its rules.
 type plainBank struct {
-	capacityAh     float64
-	nominalV       float64
-	resistanceOhm  float64 // 0: scaled from a typical block
-	coulombic      float64
-	maxChargeA     float64 // 0: half the capacity in an hour
-	chargeV        float64 // 0: 3.55 V a cell
-	selfDischarge  float64 // a month of 730 h
-	boardDrawW     float64
-	disconnectSOC  float64
-	reconnectSOC   float64
-	minOffMin      float64
-	minChargeTempC float64
-	resumeTempC    float64 // once barred, charging waits for this
-	maxChargeTempC float64
-	reducedBelowC  float64 // under it the charging current is at most
-	reducedRate    float64 // times the capacity
-	tempLagH       float64
-	startSOC       float64
-	cableOhm       float64 // between the terminals and the bus
+	kind               string // lifepo4, flooded, agm, gel
+	nameplateAh        float64
+	health             float64
+	nominalV           float64
+	resistanceOhm      float64 // 0: scaled from a typical block
+	coulombic          float64
+	maxChargeA         float64 // 0: lithium, half the capacity in an hour
+	chargeV            float64 // 0: lithium, 3.55 V a cell
+	selfDischarge      float64 // a month of 730 h
+	boardDrawW         float64
+	disconnectSOC      float64
+	reconnectSOC       float64
+	disconnectV        float64 // at the bank's terminals; 0: not by voltage
+	reconnectV         float64
+	minOffMin          float64
+	minChargeTempC     float64
+	resumeTempC        float64 // once barred, charging waits for this
+	maxChargeTempC     float64
+	reducedBelowC      float64 // under it the charging current is at most
+	reducedRate        float64 // times the nameplate capacity
+	tempLagH           float64
+	heatCapacityWhPerK float64 // 0: by its nominal energy
+	heaterW, heaterToC float64
+	startSOC           float64
+	cableOhm           float64 // between the terminals and the bus
+
+	readyShare, wellsPerH float64 // lead: c and k
+	acceptancePerH        float64 // 0: the type's
+	leadColdShare         func(tempC float64) float64
 }
 
-func (b plainBank) cells() float64 { return math.Round(b.nominalV / 3.2) }
+func (b plainBank) lead() bool { return b.kind != "lifepo4" }
 
-// ohm is the resistance between the open-circuit voltage and the bus: doubled for each 25 C of cold from 45 down to -20 C, and
-// rising from a fifth of the charge to twice as much when empty.
-func (b plainBank) ohm(chargeAh, tempC float64) float64 {
+// plainCharge is the charge held, Ah. All of lithium's is ready.
+type plainCharge struct{ readyAh, boundAh float64 }
+
+func (q plainCharge) sum() float64 { return q.readyAh + q.boundAh }
+
+func (b plainBank) cells() float64 {
+	if b.lead() {
+		return math.Round(b.nominalV / 2)
+	}
+	return math.Round(b.nominalV / 3.2)
+}
+
+// fullAh is what the bank holds when full.
+func (b plainBank) fullAh() float64 {
+	if b.lead() {
+		return b.leadFullAh()
+	}
+	return b.nameplateAh * b.health
+}
+
+func (b plainBank) soc(q plainCharge) float64 { return q.sum() / b.fullAh() }
+
+// at is a bank at rest.
+func (b plainBank) at(soc float64) plainCharge {
+	if b.lead() {
+		return plainCharge{soc * b.readyShare * b.fullAh(), soc * (1 - b.readyShare) * b.fullAh()}
+	}
+	return plainCharge{readyAh: soc * b.fullAh()}
+}
+
+func clamp(v, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, v)) }
+
+// dischargeOhm is the resistance between the open-circuit voltage and the terminals. Of lithium: doubled for each 25 C of cold
+// from 45 down to -20 C, and rising from a fifth of the charge to twice as much when empty.
+func (b plainBank) dischargeOhm(q plainCharge, tempC float64) float64 {
+	if b.lead() {
+		return b.leadDischargeOhm(q, tempC)
+	}
 	own := b.resistanceOhm
 	if own == 0 {
-		own = 0.0146 * b.cells() / 4 * 100 / b.capacityAh
+		own = 0.0146 * b.cells() / 4 * 100 / b.nameplateAh
 	}
-	if tempC > 45 {
-		tempC = 45
-	}
-	if tempC < -20 {
-		tempC = -20
-	}
-	own *= math.Pow(2, (25-tempC)/25)
-	if soc := chargeAh / b.capacityAh; soc < 0.2 {
+	own *= math.Pow(2, (25-clamp(tempC, -20, 45))/25)
+	if soc := b.soc(q); soc < 0.2 {
 		own *= 2 - soc/0.2
 	}
-	return own + b.cableOhm
+	return own
 }
 
-func (b plainBank) chargeLimitV() float64 {
+// chargeOhm is the same while charging.
+func (b plainBank) chargeOhm(q plainCharge, tempC float64) float64 {
+	if b.lead() {
+		return b.leadChargeOhm(q, tempC)
+	}
+	return b.dischargeOhm(q, tempC)
+}
+
+// heldV is the voltage that charging does not pass: lithium's at the bus, lead's at the terminals.
+func (b plainBank) heldV(tempC float64, float bool) float64 {
+	if b.lead() {
+		return b.leadHeldV(tempC, float)
+	}
 	if b.chargeV > 0 {
 		return b.chargeV
 	}
 	return 3.55 * b.cells()
 }
 
+// acceptA is the current that brings the bank to the voltage held.
+func (b plainBank) acceptA(q plainCharge, tempC float64, float bool) float64 {
+	overV := b.heldV(tempC, float) - b.openV(q)
+	if b.lead() {
+		if b.head(q) >= 1 {
+			return 0
+		}
+		return math.Max(0, overV/b.chargeOhm(q, tempC))
+	}
+	a := overV / (b.chargeOhm(q, tempC) + b.cableOhm)
+	if q.readyAh >= b.fullAh() {
+		a = math.Min(a, b.leakA(q, tempC)/b.coulombic)
+	}
+	return math.Max(0, a)
+}
+
 func (b plainBank) chargeLimitA(tempC float64) float64 {
-	limit := b.capacityAh / 2
+	limit := b.nameplateAh / 2
+	if b.lead() {
+		limit = b.nameplateAh * b.leadType().chargeRatePerH
+	}
 	if b.maxChargeA > 0 {
 		limit = b.maxChargeA
 	}
 	if tempC < b.reducedBelowC {
-		limit = math.Min(limit, b.reducedRate*b.capacityAh)
+		limit = math.Min(limit, b.reducedRate*b.nameplateAh)
 	}
 	return limit
 }
 
-func (b plainBank) leakPerH() float64 { return -math.Log(1-b.selfDischarge) / 730 }
+// keeps is the share of a charging current that stays.
+func (b plainBank) keeps(q plainCharge, amps float64) float64 {
+	if b.lead() {
+		return b.coulombic * b.leadKeeps(q, amps)
+	}
+	return b.coulombic
+}
+
+// leakA is the self-discharge.
+func (b plainBank) leakA(q plainCharge, tempC float64) float64 {
+	perH := -math.Log(1-b.selfDischarge) / 730
+	if b.lead() {
+		perH *= math.Pow(2, (clamp(tempC, -20, 50)-20)/10)
+	}
+	return perH * q.sum()
+}
 
 // plainNodeV is the open-circuit voltage of one cell at each 5 % of charge: 3.4323 V less the graphite potential of
 // Safari and Delacourt, J. Electrochem. Soc. 158 (2011), at the stoichiometry 0.0085 + SOC (0.78 - 0.0085) of Schimpe
@@ -121,9 +206,12 @@ func plainNodeV() [21]float64 {
 
 var plainNodes = plainNodeV()
 
-// openV is the open-circuit voltage of the bank that holds chargeAh.
-func (b plainBank) openV(chargeAh float64) float64 {
-	place := chargeAh / b.capacityAh * 20
+// openV is the open-circuit voltage.
+func (b plainBank) openV(q plainCharge) float64 {
+	if b.lead() {
+		return b.wellV(b.head(q))
+	}
+	place := b.soc(q) * 20
 	k := int(place)
 	if k > 19 {
 		k = 19
@@ -131,22 +219,46 @@ func (b plainBank) openV(chargeAh float64) float64 {
 	return b.cells() * (plainNodes[k] + (plainNodes[k+1]-plainNodes[k])*(place-float64(k)))
 }
 
-// heldWh is the energy held: the area under openV, one trapezium for each 5 %.
-func (b plainBank) heldWh(chargeAh float64) float64 {
+// heldWh is the energy held: the area under openV, for lithium one trapezium for each 5 %.
+func (b plainBank) heldWh(q plainCharge) float64 {
+	if b.lead() {
+		return b.leadHeldWh(q)
+	}
 	wh := 0.0
 	for k := range 20 {
-		fromAh := b.capacityAh * float64(k) / 20
-		toAh := b.capacityAh * float64(k+1) / 20
-		if chargeAh <= fromAh {
+		fromAh := b.fullAh() * float64(k) / 20
+		toAh := b.fullAh() * float64(k+1) / 20
+		if q.readyAh <= fromAh {
 			break
 		}
-		if chargeAh < toAh {
-			toAh = chargeAh
+		if q.readyAh < toAh {
+			toAh = q.readyAh
 		}
 		fromV := b.cells() * plainNodes[k]
-		wh += (fromV + b.openV(toAh)) / 2 * (toAh - fromAh)
+		wh += (fromV + b.openV(plainCharge{readyAh: toAh})) / 2 * (toAh - fromAh)
 	}
 	return wh
+}
+
+// low says whether the loads are cut while a discharge pulls the terminals to termV: for charge or cold, or for voltage.
+func (b plainBank) low(q plainCharge, tempC, termV float64) (empty, sag bool) {
+	if b.lead() {
+		empty = b.soc(q) <= b.disconnectSOC || b.head(q) <= 1-b.leadColdShare(tempC)
+	} else {
+		empty = q.readyAh <= b.fullAh()*math.Max(b.disconnectSOC, 1-plainColdShare(tempC))
+	}
+	return empty, b.disconnectV > 0 && termV <= b.disconnectV
+}
+
+// back says whether there is charge enough for the loads to come back.
+func (b plainBank) back(q plainCharge, tempC float64) bool {
+	between := b.reconnectSOC - b.disconnectSOC
+	if b.lead() {
+		return b.soc(q) >= math.Min(b.reconnectSOC, 0.999*0.98) &&
+			b.head(q) >= math.Min(1-b.leadColdShare(tempC)+between, 0.999)
+	}
+	cutAh := b.fullAh() * math.Max(b.disconnectSOC, 1-plainColdShare(tempC))
+	return q.readyAh >= math.Min(b.fullAh(), cutAh+b.fullAh()*between)
 }
 
 // plainColdShare is the part of a full bank's charge that can be taken out.
@@ -196,6 +308,42 @@ func plainBankTemps(airC []float64, lagH float64) []float64 {
 	}
 }
 
+// plainNode is a bank's temperature where there is a heater.
+type plainNode struct {
+	b     plainBank
+	tempC float64
+}
+
+// hour lets the node follow the air of an hour, minute by minute, with a heater of powerW.
+func (n plainNode) hour(airC, powerW float64) (meanC, endC float64) {
+	whPerK := n.b.heatCapacityWhPerK
+	if whPerK == 0 {
+		whPerK = 2.8 * n.b.nameplateAh * n.b.nominalV / 1000
+		if n.b.lead() {
+			whPerK *= 8 / 2.8
+		}
+	}
+	toC := airC + powerW*n.b.tempLagH/whPerK // where it would end
+	endC = n.tempC
+	for range 60 {
+		meanC += (toC + (endC-toC)*math.Exp(-0.5/60/n.b.tempLagH)) / 60
+		endC = toC + (endC-toC)*math.Exp(-1.0/60/n.b.tempLagH)
+	}
+	return meanC, endC
+}
+
+// wants is the power that the thermostat asks for in an hour, and the hour's mean temperature with it.
+func (n plainNode) wants(airC float64) (powerW, meanC float64) {
+	meanC, coldC := n.hour(airC, 0)
+	if coldC >= n.b.heaterToC {
+		return 0, meanC
+	}
+	_, warmC := n.hour(airC, n.b.heaterW)
+	powerW = n.b.heaterW * math.Min(1, (n.b.heaterToC-coldC)/(warmC-coldC)) // the end rises in proportion
+	meanC, _ = n.hour(airC, powerW)
+	return powerW, meanC
+}
+
 // plainController is a maximum-power-point controller that has started.
 type plainController struct {
 	efficiency, trackingEfficiency, ownDrawW, maxCurrentA float64
@@ -221,8 +369,8 @@ type plainPlant struct {
 	start      time.Time // of the first step, in standard time
 	zone       *time.Location
 	arrayW     []float64
-	blocked    []bool // in this step the controller does not start: its input window
-	airC       []float64
+	blocked    []bool                 // in this step the controller does not start: its input window
+	roomC      []float64              // air around the bank
 	dark       func(t time.Time) bool // whether the sun is below the horizon
 }
 
@@ -267,10 +415,19 @@ func (p plainPlant) date(t time.Time) string {
 	return wall.Format("2006-01-02")
 }
 
+// plainHour is what does not change within an hour.
+type plainHour struct {
+	arrayW  float64 // at the modules
+	blocked bool
+	tempC   float64 // of the bank
+	barred  bool    // charging
+}
+
 // plainNow is what happens at one moment, at a given charge: powers in W at the bus unless said otherwise.
 type plainNow struct {
 	asleep       bool
-	sag          bool
+	sag          bool    // no voltage carries the draw
+	held         bool    // charging is limited by the voltage held
 	surplusW     float64 // of the controller's output over the draw
 	offPeakW     float64 // at the modules
 	clippedW     float64 // at the modules
@@ -280,86 +437,126 @@ type plainNow struct {
 	currentA     float64 // into the bank
 	batteryW     float64 // at the bus, into the bank
 	wiringW      float64
-	openV        float64
-	chargePerH   float64 // change of charge, Ah an hour
+	termV        float64 // of the bank
+	readyPerH    float64 // change of the charge, Ah an hour
+	boundPerH    float64
 	batteryLossW float64
 }
 
-// now works out the moment: chargeAh held, arrayW at the modules, drawW asked at the bus.
-func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, barred bool, tempC float64) plainNow {
+// now works out the moment: q held, drawW asked at the bus. The unknown is the bank's current, on which all voltages depend.
+func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) plainNow {
 	b, c := p.bank, p.controller
-	ohm := b.ohm(chargeAh, tempC)
 	var n plainNow
-	n.openV = b.openV(chargeAh)
+	openV := b.openV(q)
+	outOhm, inOhm := b.dischargeOhm(q, h.tempC)+b.cableOhm, b.chargeOhm(q, h.tempC)+b.cableOhm
+	busV := func(amps float64) float64 {
+		if amps > 0 {
+			return openV + inOhm*amps
+		}
+		return openV + outOhm*amps
+	}
 
 	foundW := 0.0
-	if !blocked {
-		foundW = arrayW * c.trackingEfficiency
-		n.offPeakW = arrayW - foundW
+	if !h.blocked {
+		foundW = h.arrayW * c.trackingEfficiency
+		n.offPeakW = h.arrayW - foundW
 	}
-	allowedW := foundW
-	if c.maxInputW > 0 {
-		allowedW = math.Min(allowedW, c.maxInputW)
-	}
-
-	// What the bank would take if it were warm.
-	takesC := tempC
-	if barred {
-		takesC = 25
-	}
-	takeA := math.Min(b.chargeLimitA(takesC), (b.chargeLimitV()-n.openV)/ohm)
-	if chargeAh >= b.capacityAh {
-		takeA = math.Min(takeA, b.leakPerH()*chargeAh/b.coulombic)
-	}
-	takeA = math.Max(0, takeA)
-	takeW := takeA * (n.openV + ohm*takeA)
-
-	// The rated output current is at the terminal voltage, which follows from the current: go round until it stands.
-	terminalV := n.openV
-	for range 100 {
-		readyW := math.Min(allowedW, c.maxCurrentA*terminalV/c.efficiency)
-		n.clippedW = foundW - readyW
-		n.surplusW = readyW*c.efficiency - drawW
-		n.barredW, n.curtailedW, n.sag = 0, 0, false
-		if n.surplusW < 0 {
-			n.drawnW = readyW
-			n.batteryW = n.surplusW
-			root := n.openV*n.openV + 4*ohm*n.batteryW
-			if root < 0 {
-				n.sag = true
-				root = 0
-			}
-			n.currentA = (math.Sqrt(root) - n.openV) / (2 * ohm)
-		} else {
-			intoW := math.Min(n.surplusW, takeW)
-			n.curtailedW = (n.surplusW - intoW) / c.efficiency
-			if barred {
-				n.barredW = intoW / c.efficiency
-				intoW = 0
-			}
-			n.drawnW = (drawW + intoW) / c.efficiency
-			n.batteryW = intoW
-			n.currentA = (math.Sqrt(n.openV*n.openV+4*ohm*intoW) - n.openV) / (2 * ohm)
+	readyW := func(amps float64) float64 { // at the modules, after the ratings
+		w := foundW
+		if c.maxInputW > 0 {
+			w = math.Min(w, c.maxInputW)
 		}
-		nextV := n.openV + ohm*n.currentA
-		if math.Abs(nextV-terminalV) < 1e-12 {
-			break
+		return math.Min(w, c.maxCurrentA*busV(amps)/c.efficiency)
+	}
+	// What is over when amps go into the bank. It is concave in the current on either side of 0.
+	spareW := func(amps float64) float64 { return readyW(amps)*c.efficiency - drawW - amps*busV(amps) }
+	highest := func(lo, hi float64) float64 { // current in lo..hi that leaves nothing over, where lo does and hi would not
+		for range 50 {
+			mid := (lo + hi) / 2
+			if spareW(mid) >= 0 {
+				lo = mid
+			} else {
+				hi = mid
+			}
 		}
-		terminalV = nextV
+		return lo
 	}
 
-	leakA := b.leakPerH() * chargeAh
-	n.wiringW = b.cableOhm * n.currentA * n.currentA
-	n.batteryLossW = (ohm-b.cableOhm)*n.currentA*n.currentA + leakA*n.openV
-	if n.currentA > 0 {
-		n.chargePerH = b.coulombic*n.currentA - leakA
-		n.batteryLossW += (1 - b.coulombic) * n.currentA * n.openV
+	takeA := 0.0
+	if n.surplusW = spareW(0); n.surplusW >= 0 {
+		// What the bank takes; while it is barred, what it would take if it were warm.
+		limitA := b.chargeLimitA(h.tempC)
+		if h.barred {
+			limitA = b.chargeLimitA(25)
+		}
+		acceptA := b.acceptA(q, h.tempC, float)
+		takeA = math.Min(acceptA, limitA)
+		switch {
+		case h.barred:
+			n.barredW = math.Min(n.surplusW, takeA*busV(takeA)) / c.efficiency
+		case spareW(takeA) >= 0:
+			n.currentA = takeA
+			n.held = acceptA <= limitA
+		default:
+			n.currentA = highest(0, takeA)
+		}
+		n.batteryW = n.currentA * busV(n.currentA)
+		n.drawnW = (drawW + n.batteryW) / c.efficiency
+		n.curtailedW = readyW(n.currentA) - n.drawnW - n.barredW
 	} else {
-		n.chargePerH = n.currentA - leakA
+		lo, hi := -openV/(2*outOhm), 0.0
+		if spareW(lo) < 0 { // the most that may be over lies elsewhere, where the rated current binds
+			for range 100 {
+				third := (hi - lo) / 3
+				if spareW(lo+third) < spareW(hi-third) {
+					lo += third
+				} else {
+					hi -= third
+				}
+			}
+			n.sag = spareW(lo) < 0
+			hi = 0
+		}
+		n.currentA = lo
+		if !n.sag { // the smallest discharge that carries the draw
+			n.currentA = highest(lo, hi)
+		}
+		n.batteryW = n.currentA * busV(n.currentA)
+		n.drawnW = readyW(n.currentA)
 	}
-	if chargeAh >= b.capacityAh && takeA > 0 && n.currentA >= takeA*(1-1e-12) {
-		n.chargePerH = 0 // full: what leaks is made up
+	n.clippedW = foundW - readyW(n.currentA)
+	n.wiringW = b.cableOhm * n.currentA * n.currentA
+	n.termV = busV(n.currentA) - b.cableOhm*n.currentA
+	p.store(&n, q, h.tempC)
+	if !b.lead() && q.readyAh >= b.fullAh() && takeA > 0 && n.currentA >= takeA*(1-1e-12) {
+		n.readyPerH = 0 // full: what leaks is made up
 	}
+	return n
+}
+
+// store fills what n's current makes of the charge.
+func (p plainPlant) store(n *plainNow, q plainCharge, tempC float64) {
+	b := p.bank
+	openV, leakA := b.openV(q), b.leakA(q, tempC)
+	n.batteryLossW = (n.termV-openV)*n.currentA + leakA*openV
+	n.readyPerH = n.currentA - leakA
+	if n.currentA > 0 {
+		lostA := (1 - b.keeps(q, n.currentA)) * n.currentA
+		n.readyPerH -= lostA
+		n.batteryLossW += lostA * openV
+	}
+	if b.lead() {
+		flowA := b.wellsFlowA(q)
+		n.readyPerH += flowA
+		n.boundPerH = -flowA
+		n.batteryLossW += flowA * (b.wellV(b.boundHead(q)) - openV)
+	}
+}
+
+// asleep is a moment in which nothing runs.
+func (p plainPlant) asleep(q plainCharge, tempC float64) plainNow {
+	n := plainNow{asleep: true, termV: p.bank.openV(q)}
+	p.store(&n, q, tempC)
 	return n
 }
 
@@ -367,30 +564,39 @@ func (p plainPlant) now(chargeAh, arrayW float64, blocked bool, drawW float64, b
 func (p plainPlant) run() plainResult {
 	b := p.bank
 	asked := p.asked()
-	temps := plainBankTemps(p.airC, b.tempLagH)
+	temps := plainBankTemps(p.roomC, b.tempLagH)
+	node := plainNode{b: b, tempC: math.Max(temps[0], b.heaterToC)}
 	r := plainResult{lackMin: map[string]float64{}, ruleMin: map[string]float64{}}
 	f := &r.flows
 
-	chargeAh := b.startSOC * b.capacityAh
-	startWh := b.heldWh(chargeAh)
+	q := b.at(b.startSOC)
+	startWh := b.heldWh(q)
 	r.lowestSOC = b.startSOC
 	connected := true
 	offCause := ""
-	var offSinceH, tripUntilH float64 // hours since the start
-	var spell *plainOutage            // while something is off: the first moment without, and the last
+	var offSinceH, offUntilH, tripUntilH float64 // hours since the start
+	var lastV, termV, lookedH float64            // the bank's voltage until now, and when last looked at
+	float, absorbedH := false, 0.0
+	var spell *plainOutage // while something is off: the first moment without, and the last
 	var spellFromH float64
 
-	barred := false
+	hour := plainHour{}
 	for i := range p.arrayW {
 		a := asked[i]
-		if barred {
-			barred = temps[i] < b.resumeTempC
-		} else {
-			barred = temps[i] < b.minChargeTempC
+		hour.arrayW, hour.blocked, hour.tempC = p.arrayW[i], p.blocked[i], temps[i]
+		heaterW, heatedH := 0.0, 0.0
+		if b.heaterW > 0 {
+			heaterW, hour.tempC = node.wants(p.roomC[i])
 		}
-		barred = barred || temps[i] > b.maxChargeTempC
-		cutAh := b.capacityAh * math.Max(b.disconnectSOC, 1-plainColdShare(temps[i]))
-		backAh := math.Min(b.capacityAh, cutAh+b.capacityAh*(b.reconnectSOC-b.disconnectSOC))
+		if hour.barred {
+			hour.barred = hour.tempC < b.resumeTempC
+		} else {
+			hour.barred = hour.tempC < b.minChargeTempC
+		}
+		hour.barred = hour.barred || hour.tempC > b.maxChargeTempC
+		if hour.arrayW == 0 {
+			float, absorbedH = false, 0
+		}
 
 		// What the loads ask and the inverter adds, constant in the step.
 		acW, idleW, lossW, overload := a.acW, 0.0, 0.0, false
@@ -406,6 +612,7 @@ func (p plainPlant) run() plainResult {
 			lossW = acW * (v.proportionalLoss + v.resistiveLoss*acW/v.ratedW)
 			overload = acW > 0 && a.acOnW > v.ratedW
 		}
+		standbyW := p.controller.ownDrawW + b.boardDrawW
 		for minute := range 60 {
 			moment := p.start.Add(time.Duration(i*60+minute) * time.Minute)
 			date := p.date(moment)
@@ -417,61 +624,117 @@ func (p plainPlant) run() plainResult {
 					panic("plain engine: loads come and go without end inside a minute")
 				}
 				tripped := overload || nowH < tripUntilH-1e-12
-				standbyW := p.controller.ownDrawW + b.boardDrawW
-				loadsW := a.dcW
+				loadsW := a.dcW + heaterW
 				if p.inverter != nil && !tripped {
 					loadsW += acW + idleW + lossW
 				}
-
-				// On or off?
-				if !connected && chargeAh >= backAh && nowH-offSinceH >= b.minOffMin/60-1e-12 {
-					if n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred, temps[i]); !n.sag {
-						connected = true
+				at := func(q plainCharge, drawW float64) plainNow { return p.now(q, hour, float, drawW) }
+				low := func(q plainCharge, n plainNow) (empty, sag bool) {
+					if n.surplusW >= 0 {
+						return false, false
 					}
+					empty, sag = b.low(q, hour.tempC, n.termV)
+					return empty, sag || n.sag
 				}
+
 				if connected {
-					n := p.now(chargeAh, p.arrayW[i], p.blocked[i], standbyW+loadsW, barred, temps[i])
-					if n.surplusW < 0 && chargeAh <= cutAh || n.sag {
+					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
 						connected, offSinceH, offCause = false, nowH, "battery empty"
-						if n.sag && chargeAh > cutAh {
+						termV, lookedH = 0, nowH
+						if !empty {
 							offCause = "voltage sag"
 						}
+					}
+				}
+				// The voltage is looked at every five minutes. Where it drops as soon as the loads come back, they are off to the
+				// end of the step.
+				lookAtH := lookedH + 5.0/60
+				if b.reconnectV > 0 && !connected && (nowH >= lookAtH-1e-12 || nowH == float64(i)) {
+					termV, lookedH, lookAtH = lastV, nowH, nowH+5.0/60
+				}
+				risen := b.reconnectV == 0 || termV >= b.reconnectV
+				if !connected && risen && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
+					connected = true
+					if empty, sag := low(q, at(q, standbyW+loadsW)); sag && !empty {
+						connected, offSinceH, offUntilH, offCause = false, nowH, float64(i+1), "voltage sag"
 					}
 				}
 				drawW := standbyW
 				if connected {
 					drawW += loadsW
 				}
-				n := p.now(chargeAh, p.arrayW[i], p.blocked[i], drawW, barred, temps[i])
-				if !connected && chargeAh <= 0 && n.surplusW < 0 {
-					n = plainNow{asleep: true}
+				first := at(q, drawW)
+				asleep := !connected && first.surplusW < 0 && (q.readyAh <= 0 || first.sag)
+				if asleep {
+					first = p.asleep(q, hour.tempC)
+				}
+				moment := func(q plainCharge) plainNow {
+					if asleep {
+						return p.asleep(q, hour.tempC)
+					}
+					return at(q, drawW)
 				}
 
-				// How long does this last? To the end of the minute, or to a level crossed.
+				// One piece: an explicit step, of lead from the middle, as its charge and resistance move faster.
+				step := func(spanH float64) (plainNow, plainCharge) {
+					n := first
+					if b.lead() {
+						n = moment(plainCharge{math.Max(0, q.readyAh+n.readyPerH*spanH/2), q.boundAh + n.boundPerH*spanH/2})
+					}
+					return n, plainCharge{q.readyAh + n.readyPerH*spanH, q.boundAh + n.boundPerH*spanH}
+				}
+				// How long does it last? To the end of the minute, or to what changes on the way.
 				spanH := endH - nowH
-				levelAh := math.NaN()
-				crosses := func(ah float64) {
-					if h := (ah - chargeAh) / n.chargePerH; n.chargePerH != 0 && h > 0 && h < spanH {
-						spanH, levelAh = h, ah
+				until := func(h float64) {
+					if h > 1e-12 {
+						spanH = math.Min(spanH, h)
 					}
 				}
-				crosses(b.capacityAh)
-				crosses(0)
+				n, end := step(spanH)
+				happens := func(what func(q plainCharge) bool) {
+					if !what(end) || what(q) {
+						return
+					}
+					lo, hi := 0.0, spanH
+					for range 40 {
+						mid := (lo + hi) / 2
+						if _, end := step(mid); what(end) {
+							hi = mid
+						} else {
+							lo = mid
+						}
+					}
+					spanH = hi
+					n, end = step(spanH)
+				}
+				if !b.lead() {
+					happens(func(q plainCharge) bool { return q.readyAh >= b.fullAh() })
+				}
+				happens(func(q plainCharge) bool { return q.readyAh <= 0 })
 				if connected {
-					crosses(cutAh)
+					happens(func(q plainCharge) bool {
+						empty, sag := low(q, at(q, drawW))
+						return empty || sag
+					})
 				} else {
-					crosses(backAh)
-					if wait := offSinceH + b.minOffMin/60 - nowH; wait > 1e-12 && wait < spanH {
-						spanH, levelAh = wait, math.NaN()
+					happens(func(q plainCharge) bool { return b.back(q, hour.tempC) })
+					until(offSinceH + b.minOffMin/60 - nowH)
+					if b.reconnectV > 0 {
+						until(lookAtH - nowH)
 					}
 				}
+				if b.lead() && !float {
+					until(3 - absorbedH)
+				}
+				until(tripUntilH - nowH)
+				n, end = step(spanH)
 
 				// Book it.
 				f.demand += (a.acW + a.dcW + a.withheldW) * spanH
 				f.withheld += a.withheldW * spanH
-				f.array += p.arrayW[i] * spanH
-				if p.blocked[i] || n.asleep {
-					f.notStarted += p.arrayW[i] * spanH
+				f.array += hour.arrayW * spanH
+				if hour.blocked || n.asleep {
+					f.notStarted += hour.arrayW * spanH
 				}
 				f.offPeak += n.offPeakW * spanH
 				f.clipped += n.clippedW * spanH
@@ -489,6 +752,8 @@ func (p plainPlant) run() plainResult {
 				lackW, lackMust := 0.0, false
 				if connected {
 					f.servedDC += a.dcW * spanH
+					f.heater += heaterW * spanH
+					heatedH += spanH
 				} else {
 					lackW += a.dcW
 					lackMust = lackMust || a.mustDC
@@ -523,23 +788,30 @@ func (p plainPlant) run() plainResult {
 					spell.hours = nowH + spanH - spellFromH
 				}
 
-				if math.IsNaN(levelAh) {
-					chargeAh += n.chargePerH * spanH
-				} else {
-					chargeAh = levelAh
+				q = plainCharge{math.Max(0, end.readyAh), math.Max(0, end.boundAh)}
+				if !b.lead() {
+					q.readyAh = math.Min(q.readyAh, b.fullAh())
 				}
-				r.lowestSOC = math.Min(r.lowestSOC, chargeAh/b.capacityAh)
+				if n.held {
+					absorbedH += spanH
+					float = float || b.lead() && absorbedH >= 3-1e-9
+				}
+				lastV = n.termV
+				r.lowestSOC = math.Min(r.lowestSOC, b.soc(q))
 				nowH += spanH
 			}
 		}
 		if overload && connected {
 			tripUntilH = float64(i+1) + p.inverter.restartAfterMin/60
 		}
-		r.soc = append(r.soc, chargeAh/b.capacityAh)
+		if b.heaterW > 0 {
+			_, node.tempC = node.hour(p.roomC[i], heaterW*heatedH)
+		}
+		r.soc = append(r.soc, b.soc(q))
 	}
 	if spell != nil {
 		r.outages = append(r.outages, *spell)
 	}
-	f.storeChange = b.heldWh(chargeAh) - startWh
+	f.storeChange = b.heldWh(q) - startWh
 	return r
 }

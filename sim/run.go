@@ -300,7 +300,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
 				if p.lead != nil {
-					p.pauseHead = p.lead.StopHead(-in.peakW, p.cutoffV, t)
+					p.pauseHead = p.inputHead(in, t)
 				} else {
 					p.pauseDownAh = max(p.pauseDownAh, p.sagAh(in, &st))
 				}
@@ -546,7 +546,7 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 		return false
 	}
 	if p.lead != nil {
-		return p.lead.Head(st.wells()) < p.lead.StopHead(-in.peakW, p.cutoffV, t)+1e-9
+		return p.lead.Head(st.wells()) < p.inputHead(in, t)+1e-9
 	}
 	return p.pack.OpenV(st.ChargeAh) < p.sagV(in)+1e-9
 }

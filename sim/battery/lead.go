@@ -40,10 +40,17 @@ type Lead struct {
 	AcceptPerH  float64
 	ReferenceV  float64 // at which AcceptPerH holds
 	fullAh      float64 // of the available well
+	perFull     float64 // 1/fullAh
+	perCapacity float64 // 1/CapacityAh
+	boundFullAh float64 // of the other
 	swing       float64 // FullV - EmptyV
+	half, half2 float64 // voltage for each Ah in a well, halved
 	stepH       float64 // the span whose decay is known
 	stepDecay   float64
+	stepPerA    float64
 	acceptScale float64 // AcceptPerH x RatedAh, A
+	perAccept   float64 // 1/acceptScale
+	perI10      float64 // over the current of 10 h
 }
 
 // LeadMove is what a stretch of time did to a lead-acid bank.
@@ -68,7 +75,7 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 	cells := float64(b.cells())
 	l := Lead{
 		RatedAh: b.CapacityAh * b.Health, Ohm: b.ResistanceOhm, CableOhm: cableOhm, ChargeEff: b.CoulombicEfficiency,
-		MaxChargeA: b.MaxChargeA, AcceptPerH: b.AcceptancePerH, ReferenceV: b.preset().absorptionCellV * cells,
+		MaxChargeA: b.MaxChargeA, AcceptPerH: b.AcceptancePerH, ReferenceV: b.ChargeLimitV(),
 		EmptyV: b.preset().emptyCellV * cells, FullV: b.preset().fullCellV * cells, stepH: stepH,
 	}
 	ratio5, ratio100 := b.rates()
@@ -84,7 +91,10 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 		l.MaxChargeA = b.CapacityAh * b.preset().chargeRate
 	}
 	l.fullAh, l.swing, l.acceptScale = l.Share*l.CapacityAh, l.FullV-l.EmptyV, l.AcceptPerH*l.RatedAh
+	l.perCapacity, l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.CapacityAh, 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
+	l.half, l.half2 = l.swing/(2*l.fullAh), l.swing/(2*l.boundFullAh)
 	l.stepDecay = math.Exp(-l.RatePerH * stepH)
+	l.stepPerA = l.perA(stepH, l.stepDecay)
 	return l
 }
 
@@ -133,20 +143,25 @@ func (l *Lead) Full(soc float64) Wells {
 }
 
 // Head is the fill of the available well, 0..1.
-func (l *Lead) Head(w Wells) float64 { return w.AvailableAh / l.fullAh }
+func (l *Lead) Head(w Wells) float64 { return w.AvailableAh * l.perFull }
+
+// SOC is the charge of both wells over the capacity, 0..1.
+func (l *Lead) SOC(w Wells) float64 { return w.Ah() * l.perCapacity }
 
 // OpenV is the open-circuit voltage at the available well's fill, V.
 func (l *Lead) OpenV(head float64) float64 { return l.EmptyV + l.swing*head }
 
 // HeldWh is the energy held.
 func (l *Lead) HeldWh(w Wells) float64 {
-	boundFullAh := l.CapacityAh - l.fullAh
-	return w.AvailableAh*(l.EmptyV+l.swing*w.AvailableAh/l.fullAh/2) + w.BoundAh*(l.EmptyV+l.swing*w.BoundAh/boundFullAh/2)
+	return w.AvailableAh*(l.EmptyV+l.half*w.AvailableAh) + w.BoundAh*(l.EmptyV+l.half2*w.BoundAh)
 }
+
+// leastHead is the fill under which the resistance rises no more.
+const leastHead = 0.05
 
 // drainOhm is the resistance while discharging.
 func (l *Lead) drainOhm(head float64, t *Warmth) float64 {
-	return l.Ohm * t.OhmFactor * (0.5 + 0.5/max(head, 0.05))
+	return l.Ohm * t.OhmFactor * (0.5 + 0.5/max(head, leastHead))
 }
 
 // acceptA is the current that the terminals take at volts, by the fill of the available well, per unfilled share of it.
@@ -163,36 +178,48 @@ func (l *Lead) TakesA(w Wells, volts float64, t *Warmth) float64 {
 
 // chargeOhm is the slope of the terminal voltage with the charging current.
 func (l *Lead) chargeOhm(head float64, t *Warmth) float64 {
-	return (l.ReferenceV - l.OpenV(head)) * t.ChargeFactor / (l.acceptScale * max(1-head, 1e-6))
+	return (l.ReferenceV - l.OpenV(head)) * t.ChargeFactor * l.perAccept / max(1-head, 1e-6)
+}
+
+// meanChargeOhm is its mean on a way between two fills: of (a + b u)/u for what is unfilled, u.
+func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
+	u0, u1 := max(1-from, 1e-6), max(1-to, 1e-6)
+	perU := 2 / (u0 + u1)
+	if d := u0 - u1; math.Abs(d) > 0.1*u0 {
+		perU = math.Log(u0/u1) / d
+	}
+	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor * l.perAccept
 }
 
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
 func (l *Lead) keeps(soc, amps float64) float64 {
-	i10 := 0.091 * l.RatedAh
-	return l.ChargeEff * max(0.02, -math.Expm1(20.73*(min(soc, 1)-1)/(amps/i10+0.55)))
+	return l.ChargeEff * max(0.02, 1-math.Exp(20.73*(min(soc, 1)-1)/(amps*l.perI10+0.55)))
 }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
 func (l *Lead) drift(w Wells, h float64) (stillAh, perA float64) {
-	e := l.stepDecay
-	kh := l.RatePerH * h
+	e, perA := l.stepDecay, l.stepPerA
 	if h != l.stepH {
-		e = math.Exp(-kh)
+		e = math.Exp(-l.RatePerH * h)
+		perA = l.perA(h, e)
 	}
-	lost := 1 - e
-	return w.AvailableAh*e + w.Ah()*l.Share*lost, (lost + l.Share*(kh-lost)) / l.RatePerH
+	return w.AvailableAh*e + w.Ah()*l.Share*(1-e), perA
+}
+
+// perA is that of drift, with the decay e.
+func (l *Lead) perA(h, e float64) float64 {
+	return (1 - e + l.Share*(l.RatePerH*h-1+e)) / l.RatePerH
 }
 
 // settle fills a move that put ampH through the terminals, inWh of energy at the bank, kept as keeps of it.
 func (l *Lead) settle(w Wells, end, ampH, inWh, keeps, leakAh float64) LeadMove {
-	boundFullAh := l.CapacityAh - l.fullAh
 	netAh := keeps*ampH - leakAh
 	flowAh := end - w.AvailableAh - netAh // from the bound well
 	m := LeadMove{End: Wells{end, w.BoundAh - flowAh}}
-	v1 := l.EmptyV + l.swing*(w.AvailableAh+end)/l.fullAh/2
-	v2 := l.EmptyV + l.swing*(w.BoundAh+m.End.BoundAh)/boundFullAh/2
+	v1 := l.EmptyV + l.half*(w.AvailableAh+end)
+	v2 := l.EmptyV + l.half2*(w.BoundAh+m.End.BoundAh)
 	m.LossWh = inWh - ampH*v1 + ((1-keeps)*ampH+leakAh)*v1 + (v2-v1)*flowAh
 	m.StoreWh = v1*(netAh+flowAh) - v2*flowAh
 	return m
@@ -203,37 +230,49 @@ func (l *Lead) settle(w Wells, end, ampH, inWh, keeps, leakAh float64) LeadMove 
 func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok bool) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	half := l.swing / (2 * l.fullAh)
-	base := l.EmptyV + half*(w.AvailableAh+still-perA*leakA)
-	guess := powerW / base
-	keeps := 1.0
-	var ohm float64
-	if powerW > 0 {
-		mid := (w.AvailableAh + still + perA*guess) / 2
-		keeps = l.keeps((w.Ah()+guess*spanH/2)/l.CapacityAh, guess)
-		ohm = l.chargeOhm(mid/l.fullAh, t)
-	} else {
-		ohm = l.drainOhm((w.AvailableAh+still+perA*guess)/2/l.fullAh, t)
+	base := l.EmptyV + l.half*(w.AvailableAh+still-perA*leakA)
+	h0 := w.AvailableAh * l.perFull
+	if powerW <= 0 {
+		h1 := (still + perA*powerW/base) * l.perFull
+		ohm := l.drainOhm((h0+h1)/2, t)
+		if math.Abs(h0-h1) > 0.2*h0 { // it rises steeply towards the end
+			ohm = (l.drainOhm(h0, t) + 4*ohm + l.drainOhm(h1, t)) / 6
+		}
+		root := base*base + 4*powerW*(ohm+l.CableOhm+l.half*perA)
+		if root < 0 {
+			return LeadMove{}, false
+		}
+		amps := 2 * powerW / (base + math.Sqrt(root))
+		return l.steady(w, amps, 1, ohm, still, perA, leakA, spanH), true
 	}
-	root := base*base + 4*powerW*(ohm+l.CableOhm+half*perA*keeps)
-	if root < 0 {
-		return LeadMove{}, false
+	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
+	v0 := l.OpenV(h0)
+	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
+	for range 3 {
+		was, had := amps, keeps
+		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
+		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
+		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
+			break
+		}
 	}
-	amps := 2 * powerW / (base + math.Sqrt(root))
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH), true
 }
 
 // Current holds a steady current amps >= 0 for spanH hours.
 func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
 	still, perA := l.drift(w, spanH)
-	keeps := l.keeps((w.Ah()+amps*spanH/2)/l.CapacityAh, amps)
-	ohm := l.chargeOhm((w.AvailableAh+still+perA*amps)/2/l.fullAh, t)
-	return l.steady(w, amps, keeps, ohm, still, perA, t.LeakPerH*w.Ah(), spanH)
+	leakA := t.LeakPerH * w.Ah()
+	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
+	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
+	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
 
 func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) LeadMove {
 	end := still + perA*(keeps*amps-leakA)
-	v := l.EmptyV + l.swing*(w.AvailableAh+end)/l.fullAh/2 + ohm*amps
+	v := l.EmptyV + l.half*(w.AvailableAh+end) + ohm*amps
 	m := l.settle(w, end, amps*spanH, v*amps*spanH, keeps, leakA*spanH)
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, amps, amps, v
 	m.WireWh = l.CableOhm * amps * amps * spanH
@@ -244,11 +283,11 @@ func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float
 // Hold keeps the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
 // and flows on from it. The share that gassing takes is that of the middle of the way.
 func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
-	q1, q2 := l.fullAh, l.CapacityAh-l.fullAh
+	q1, q2 := l.fullAh, l.boundFullAh
 	u, v := 1-w.AvailableAh/q1, 1-w.BoundAh/q2 // unfilled
 	perU := l.acceptA(1-u, volts, t)
 	leakA := t.LeakPerH * w.Ah()
-	soc := w.Ah() / l.CapacityAh
+	soc := l.SOC(w)
 	amps := perU * max(0, u)
 	if perU <= 0 {
 		return l.Current(w, 0, spanH, t)
@@ -267,10 +306,14 @@ func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
 		if pass == 1 {
 			break
 		}
-		keeps = l.keeps(soc+keeps*ampH/2/l.CapacityAh, ampH/spanH)
+		keeps = l.keeps(soc+(keeps*ampH-leakA*spanH)/2*l.perCapacity, ampH/spanH)
+		perU = l.acceptA(1-(u+u1)/2, volts, t)
+		if perU <= 0 {
+			return l.Current(w, 0, spanH, t)
+		}
 	}
 	m := l.settle(w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
-	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, perU*max(0, u1), volts
+	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, l.acceptA(1-u1, volts, t)*max(0, u1), volts
 	m.WireWh = l.CableOhm * m.CurrentA * m.CurrentA * spanH
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
 	return m
@@ -290,25 +333,41 @@ func (l *Lead) decay(u, v, a, h float64) (u1, v1 float64) {
 	return (A*slow*es+B*fast*ef)/d + v1, v1
 }
 
-// ChargeV is the voltage of the bank that amps > 0 charge, V.
-func (l *Lead) ChargeV(w Wells, amps float64, t *Warmth) float64 {
+// ChargeW is the power at the bus that a charging current needs there, W.
+func (l *Lead) ChargeW(w Wells, amps float64, t *Warmth) float64 {
 	h := l.Head(w)
-	return l.OpenV(h) + l.chargeOhm(h, t)*amps
+	return (l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*amps) * amps
 }
 
-// PowerAt is the power at the bus that the current at the end of a charging move needs there, W.
-func (l *Lead) PowerAt(m *LeadMove, t *Warmth) float64 {
-	h := l.Head(m.End)
-	return (l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*m.EndCurrent) * m.EndCurrent
+// AmpsAt is the current of a power at the bus, either sign, while the terminals are at volts.
+func (l *Lead) AmpsAt(powerW, volts float64) float64 {
+	if l.CableOhm == 0 {
+		return powerW / volts
+	}
+	return 2 * powerW / (volts + math.Sqrt(max(0, volts*volts+4*l.CableOhm*powerW)))
+}
+
+// Spare is the share of the power that the bank could give at most at a fill which powerW (< 0, at the bus) leaves, where
+// that may run out; below 0 its voltage collapses.
+func (l *Lead) Spare(head, powerW float64, t *Warmth) float64 {
+	if v := l.EmptyV; v*v+4*powerW*(l.drainOhm(0, t)+l.CableOhm) > 0 {
+		return 1 // it never does
+	}
+	v := l.OpenV(head)
+	return 1 + 4*powerW*(l.drainOhm(head, t)+l.CableOhm)/(v*v)
 }
 
 // StopHead is the fill of the available well at which a discharge of powerW (< 0, at the bus) pulls the terminals down to
-// volts, 0..1: with I = powerW / volts constant there, E + S h - I R (1/2 + 1/(2h)) = V is a quadratic in h.
+// volts, 0 or above: with the current I constant there, E + S h - I R (1/2 + 1/(2h)) = V is a quadratic in h, until the resistance
+// stands still.
 func (l *Lead) StopHead(powerW, volts float64, t *Warmth) float64 {
-	amps := -powerW / volts
+	amps := -l.AmpsAt(powerW, volts)
 	a := amps * l.Ohm * t.OhmFactor / 2
-	b := l.EmptyV - volts - a - amps*l.CableOhm
-	return (-b + math.Sqrt(b*b+4*l.swing*a)) / (2 * l.swing)
+	b := l.EmptyV - volts - a
+	if h := (-b + math.Sqrt(b*b+4*l.swing*a)) / (2 * l.swing); h > leastHead {
+		return h
+	}
+	return max(0, (a*(1+1/leastHead)+volts-l.EmptyV)/l.swing)
 }
 
 // The share of its 20 h capacity that a lead-acid bank gives at a temperature, C, base 25 C: the 20 h column of the table in
