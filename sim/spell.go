@@ -65,7 +65,10 @@ func (p *Prepared) Spells(shares []float64) (*Spells, error) {
 	s := &Spells{
 		p: p, Dates: p.clock.Dates, StepH: p.stepH, CutSOC: p.sys.Bank.DisconnectSOC,
 		Notes: slices.Clone(p.notes), Warnings: slices.Clone(p.warnings),
-		fullAh: nearlyFull * p.pack.ChargeAtV(p.pack.ChargeV),
+		fullAh: p.countsAh,
+	}
+	if p.lead == nil {
+		s.fullAh = nearlyFull * p.pack.ChargeAtV(p.pack.ChargeV)
 	}
 	usual := p.usual()
 	for _, share := range shares {
@@ -88,7 +91,7 @@ func (p *Prepared) Spells(shares []float64) (*Spells, error) {
 	w := s.Walker()
 	for d := range s.Dates {
 		s.mornings = append(s.mornings, st)
-		s.StartSOC, s.StartOff = append(s.StartSOC, st.ChargeAh/p.pack.CapacityAh), append(s.StartOff, st.Off)
+		s.StartSOC, s.StartOff = append(s.StartSOC, st.ChargeAh/p.capAh), append(s.StartOff, st.Off)
 		s.fullH = append(s.fullH, math.NaN())
 		if st, err = w.step(&p.Plant, st, s.first[d], s.first[d+1]); err != nil {
 			return nil, err
@@ -234,7 +237,7 @@ func (w *Walker) Walk(date, share int, out *Dull) error {
 		if err != nil {
 			return err
 		}
-		out.Ends[n] = DullEnd{LackH: lackH, LowestSOC: min(1, lowAh/s.p.pack.CapacityAh), FullH: fullH}
+		out.Ends[n] = DullEnd{LackH: lackH, LowestSOC: min(1, lowAh/s.p.capAh), FullH: fullH}
 	}
 	return nil
 }
