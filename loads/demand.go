@@ -3,6 +3,7 @@ package loads
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"tideover/sim/clock"
@@ -66,7 +67,7 @@ func Sum(p Place, list []Load) Demand {
 	}
 	var buses [2]bus
 	for b := range buses {
-		buses[b] = bus{meanW: make([]float64, n), onW: make([]float64, n), share: make([]float64, n), must: make([]bool, n)}
+		buses[b] = bus{meanW: make([]float64, n), onW: make([]float64, n), share: make([]float64, n), must: make([]bool, n), last: make([]int32, n)}
 	}
 	d := Demand{PerLoad: make([]LoadSum, len(list)), WithheldW: make([]float64, n), MustWithheldShare: make([]float64, n)}
 	if p.ACOn != nil {
@@ -110,36 +111,49 @@ func Sum(p Place, list []Load) Demand {
 type bus struct {
 	meanW, onW, share []float64
 	must              []bool
-	edges             []edge // of loads that are on for a part of a step
-	rule              *rule  // nil: the bus is live whenever it can be
+	parts             []part  // of loads that are on for a part of a step
+	last              []int32 // of each step: the place in parts of the one that came last, from 1; 0: none
+	rule              *rule   // nil: the bus is live whenever it can be
+}
+
+// part is a part of a step in which a load may be on.
+type part struct {
+	before    int32 // the one that came before in the same step, as in last
+	aS, bS, w float64
+}
+
+// overlap adds to each step the most power that its parts may draw at one moment.
+func (b *bus) overlap() {
+	var here []part // few, so that all may be held against all
+	for i, k := range b.last {
+		if k == 0 {
+			continue
+		}
+		for here = here[:0]; k != 0; k = b.parts[k-1].before {
+			here = append(here, b.parts[k-1])
+		}
+		var mostW, at float64
+		for j := range here { // the most is drawn where some load begins
+			if j > 0 && here[j].aS == at {
+				continue
+			}
+			at = here[j].aS
+			var nowW float64
+			for k := range here {
+				if here[k].aS <= at && at < here[k].bS {
+					nowW += here[k].w
+				}
+			}
+			mostW = max(mostW, nowW)
+		}
+		b.onW[i] += mostW
+	}
 }
 
 // rule is when a bus is live, and what it is asked at other times.
 type rule struct {
 	on              []clock.Stretch
 	meanW, mustTime []float64
-}
-
-// edge is a moment at which a load begins (plusW > 0) or ends (plusW < 0) within a step.
-type edge struct {
-	step       int
-	atS, plusW float64
-}
-
-// overlap adds to each step the most power that its parts may draw at one moment.
-func (b *bus) overlap() {
-	slices.SortFunc(b.edges, func(x, y edge) int {
-		return cmp.Or(cmp.Compare(x.atS, y.atS), cmp.Compare(x.plusW, y.plusW)) // ends before beginnings
-	})
-	for k := 0; k < len(b.edges); {
-		step := b.edges[k].step
-		var nowW, mostW float64
-		for ; k < len(b.edges) && b.edges[k].step == step; k++ {
-			nowW += b.edges[k].plusW
-			mostW = max(mostW, nowW)
-		}
-		b.onW[step] += mostW
-	}
 }
 
 // feeder adds one load to its bus. Seconds count from the start of the run.
@@ -199,18 +213,35 @@ func (f *feeder) add(i int, aS, bS, onW, meanW, share float64) {
 }
 
 func (f *feeder) book(i int, aS, bS, onW, meanW, share float64) {
-	part := (bS - aS) / f.stepS
-	f.meanW[i] += meanW * part
-	f.share[i] += share * part
+	time := (bS - aS) / f.stepS
+	f.meanW[i] += meanW * time
+	f.share[i] += share * time
 	f.must[i] = f.must[i] || f.mustHave
-	if part >= 1 {
+	if time >= 1 {
 		f.onW[i] += onW
 	} else {
-		f.edges = append(f.edges, edge{i, aS, onW}, edge{i, bS, -onW})
+		f.parts = append(f.parts, part{f.last[i], aS, bS, onW})
+		f.last[i] = int32(len(f.parts))
 	}
 }
 
+// steady adds the same power from fromS to toS.
 func (f *feeder) steady(fromS, toS, powerW, share float64) {
+	// Whole steps in which the bus is live are all alike.
+	first, last := int(math.Ceil(max(fromS, 0)/f.stepS)), min(f.n, int(toS/f.stepS))
+	if meanW := powerW * share; meanW > 0 && f.rule == nil && first < last {
+		f.demandWh += meanW * float64(last-first) * f.stepS / 3600
+		mean, on, time, must := f.meanW[first:last], f.onW[first:last], f.share[first:last], f.must[first:last]
+		for i := range mean {
+			mean[i] += meanW
+			on[i] += powerW
+			time[i] += share
+			must[i] = must[i] || f.mustHave
+		}
+		f.steady(fromS, float64(first)*f.stepS, powerW, share)
+		f.steady(float64(last)*f.stepS, toS, powerW, share)
+		return
+	}
 	f.pieces(fromS, toS, func(i int, aS, bS float64) { f.add(i, aS, bS, powerW, powerW*share, share) })
 }
 
