@@ -255,6 +255,16 @@ func (d *decoder) load(e entry) loads.Load {
 		return l
 	}
 	d.section(e, &l)
+	if l.Kind == loads.Profile && strings.TrimSpace(l.ProfileFile) != "" {
+		var fault string
+		if l.Measured, fault = d.profile(l.ProfileFile); fault != "" {
+			for pair := range slices.Chunk(e.value.Content, 2) {
+				if pair[0].Value == "profile" {
+					d.fault(pair[1], join(e.path, "profile"), fault, "")
+				}
+			}
+		}
+	}
 	return l
 }
 

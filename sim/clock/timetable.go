@@ -125,6 +125,18 @@ func (t *Timetable) Keys(prefix ...string) []limit.Key {
 	}
 }
 
+// MinutesADay is how long t is on in the spans of one of its dates, minutes, without clock changes.
+func (t Timetable) MinutesADay() int {
+	if len(t.Hours) == 0 {
+		return 24 * 60
+	}
+	n := 0
+	for _, h := range t.Hours {
+		n += h.To - h.From
+	}
+	return n
+}
+
 // DateKeys declares `every_days`, `first_day` and `away`, in this order: what else may limit the dates of a load.
 func (t *Timetable) DateKeys() []limit.Key {
 	return []limit.Key{
