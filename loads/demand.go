@@ -3,35 +3,56 @@ package loads
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"tideover/sim/clock"
 )
 
-// Place is where and when the loads are used.
+// Place is where and when the loads are used, and how their demand is to be told.
 type Place struct {
 	Clock     *clock.Clock
 	DarkShare []float64 // share of each step with the sun below the horizon, 0..1; one value a step
+	AirC      []float64 // outside, mean of each step; nil: all that depends on it runs as at its DutyAtC
+	Seed      uint64    // of what is drawn by lot
 
 	// ACOn is when the AC bus is live by the user's own rule, in order and apart; what AC loads ask at other times is
 	// withheld. nil: always.
 	ACOn []clock.Stretch
+
+	// ShedBelow withholds what all loads ask that are FirstToGo with a BelowSOC of this or more. 0: none.
+	ShedBelow float64
+
+	// Defer keeps what waiting packs charge out of the columns and tells it as Jobs. Without it they charge when they are
+	// plugged in.
+	Defer bool
+
+	// AnyMoment is for ratings: what comes at moments drawn by lot or waited for may come at any that is allowed. Means are
+	// then spread over those.
+	AnyMoment bool
 }
 
 // LoadSum is one load over the run.
 type LoadSum struct {
-	Name     string
-	Bus      Bus
-	DemandWh float64
+	Name       string
+	Bus        Bus
+	DemandWh   float64 // all that it asks, also what is withheld or put off
+	StandbyWh  float64 // of that, while it is not used: a sensor, a full pack in its charger
+	HoursInUse float64 // h in which it draws more than standby, sum of the shares of the steps
 }
 
 // Demand is what all loads ask, at their own terminals. Columns hold one value a step.
 type Demand struct {
 	ACW, DCW []float64 // mean power
 
-	// Power while on, W, of all loads that may overlap within the step; never below the mean. Ratings, voltage sag and
-	// battery current go by it: short uses do coincide some day, and that day the inverter must carry them.
+	// Power while on, W, of all loads that may overlap within the step and that no NotWith parts; never below the mean.
+	// Ratings, voltage sag and battery current go by it: short uses do coincide some day, and that day the inverter must
+	// carry them. ACOnVA is the sum of their volt-amperes, as if all were equally out of step: at least the true one.
 	ACOnW, DCOnW []float64
+	ACOnVA       []float64
+
+	// The same with one of the loads that may then be on at its start, the one that makes it the most, W.
+	ACStartW, DCStartW []float64
 
 	// ACShare is the share of the step, 0..1, in which some AC load asks: the sum of the shares of all, at most 1. For
 	// time, unlike for ratings, short uses are taken to come one after another: most days they do, and it does not
@@ -40,24 +61,91 @@ type Demand struct {
 
 	MustAC, MustDC []bool // a must-have load asks within the step
 
-	// What ACOn keeps off, mean power, and the share of the step in which it does so to a must-have load: the sum over
-	// such loads, at most 1. The columns above hold none of it.
+	// What ACOn and ShedBelow keep off, mean power, and the share of the step in which ACOn does so to a must-have load:
+	// the sum over such loads, at most 1. The columns above hold none of it. WithheldDCW is the part of WithheldW that DC
+	// loads ask; nil: none.
 	WithheldW, MustWithheldShare []float64
+	WithheldDCW                  []float64
+
+	Jobs []Job // with Defer, in the order of the loads and of time
 
 	PerLoad    []LoadSum // in the order of the loads
 	PeakACOnW  float64   // the highest ACOnW
 	PeakACStep int       // the first step that has it
 }
 
+// Levels returns each BelowSOC of the loads that are FirstToGo once, the highest first.
+func Levels(list []Load) []float64 {
+	var levels []float64
+	for _, l := range list {
+		if l.Priority == FirstToGo {
+			levels = append(levels, l.BelowSOC)
+		}
+	}
+	slices.SortFunc(levels, func(a, b float64) int { return cmp.Compare(b, a) })
+	return slices.Compact(levels)
+}
+
+// SumLevels returns the demand with nothing shed, then with what is shed below each of Levels(list).
+func SumLevels(p Place, list []Load) []Demand {
+	p.ShedBelow = 0
+	out := []Demand{Sum(p, list)}
+	for _, p.ShedBelow = range Levels(list) {
+		out = append(out, Sum(p, list))
+	}
+	return out
+}
+
 // slackS hides the rounding of sums of seconds: a piece of a step that is shorter is none.
 const slackS = 1e-6
 
 // Sum returns what the loads ask at p. A load that has faults by its Check gives no sensible demand.
-// It panics when DarkShare does not hold one value of 0..1 for each step: our bug.
+// It panics when DarkShare does not hold one value of 0..1 for each step, or AirC one value for each: our bug.
 func Sum(p Place, list []Load) Demand {
+	d, buses := gather(p, list, -1, onW, startW, onVA)
+	for b := range buses {
+		buses[b].overlap()
+	}
+	n := p.Clock.N
+	ac, dc := &buses[AC], &buses[DC]
+	d.ACW, d.ACShare, d.MustAC = ac.meanW, ac.share, ac.must
+	d.DCW, d.MustDC = dc.meanW, dc.must
+	d.ACOnW, d.ACOnVA, d.ACStartW = ac.on[onW], ac.on[onVA], ac.on[startW]
+	d.DCOnW, d.DCStartW = dc.on[onW], dc.on[startW]
+	if ac.apart != nil {
+		for _, c := range [][]float64{d.ACOnW, d.ACOnVA, d.ACStartW} {
+			atLeast(c, d.ACW)
+		}
+		for _, c := range [][]float64{d.DCOnW, d.DCStartW} {
+			atLeast(c, d.DCW)
+		}
+	}
+	for i := range n {
+		d.ACShare[i] = min(1, d.ACShare[i])
+		d.MustWithheldShare[i] = min(1, d.MustWithheldShare[i])
+		if d.ACOnW[i] > d.PeakACOnW {
+			d.PeakACOnW, d.PeakACStep = d.ACOnW[i], i
+		}
+	}
+	return d
+}
+
+// atLeast lifts a column of ratings to the means, where loads ask for more time than rules leave them.
+func atLeast(column, meanW []float64) {
+	for i, w := range meanW {
+		column[i] = max(column[i], w)
+	}
+}
+
+// gather adds all loads to their buses, with columns of the ratings that are wanted; on the DC bus volt-amperes are watts
+// and have none. With a step in only, the buses hold the parts of that step and no ratings.
+func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 	n, stepS := p.Clock.N, float64(p.Clock.StepMin)*60
 	if len(p.DarkShare) != n {
 		panic(fmt.Sprintf("loads: Sum: %d dark shares for %d steps", len(p.DarkShare), n))
+	}
+	if p.AirC != nil && len(p.AirC) != n {
+		panic(fmt.Sprintf("loads: Sum: %d air temperatures for %d steps", len(p.AirC), n))
 	}
 	for i, d := range p.DarkShare {
 		if !(d >= 0 && d <= 1) {
@@ -65,15 +153,38 @@ func Sum(p Place, list []Load) Demand {
 		}
 	}
 	var buses [2]bus
+	apart, plates := rivals(list), make([]plate, len(list))
+	for k := range list {
+		plates[k].vaPerW = 1 / list[k].RunningPF()
+		plates[k].start, _ = list[k].Start()
+	}
 	for b := range buses {
-		buses[b] = bus{meanW: make([]float64, n), onW: make([]float64, n), share: make([]float64, n), must: make([]bool, n)}
+		buses[b] = bus{meanW: make([]float64, n), share: make([]float64, n), must: make([]bool, n),
+			last: make([]int32, n), apart: apart, plates: plates, only: only}
+		for _, r := range want {
+			if r != onVA || Bus(b) == AC {
+				buses[b].on[r] = make([]float64, n)
+			}
+		}
 	}
 	d := Demand{PerLoad: make([]LoadSum, len(list)), WithheldW: make([]float64, n), MustWithheldShare: make([]float64, n)}
 	if p.ACOn != nil {
 		buses[AC].rule = &rule{p.ACOn, d.WithheldW, d.MustWithheldShare}
 	}
-	for k, l := range list {
-		f := feeder{bus: &buses[l.Bus], n: n, stepS: stepS, mustHave: l.Priority == MustHave}
+	for k := range list {
+		l := &list[k]
+		f := feeder{bus: &buses[l.Bus], n: n, stepS: stepS, mustHave: l.Priority == MustHave, load: int32(k)}
+		f.plate = plates[k]
+		f.parted = only >= 0 || apart != nil && apart[k] != nil
+		if p.ShedBelow > 0 && l.Priority == FirstToGo && l.BelowSOC >= p.ShedBelow {
+			f.shedW = [][]float64{d.WithheldW}
+			if l.Bus == DC {
+				if d.WithheldDCW == nil {
+					d.WithheldDCW = make([]float64, n)
+				}
+				f.shedW = append(f.shedW, d.WithheldDCW)
+			}
+		}
 		switch l.Kind {
 		case AlwaysOn:
 			f.steady(0, float64(n)*stepS, l.PowerW, l.OnMinutesPerHour/60)
@@ -86,32 +197,31 @@ func Sum(p Place, list []Load) Demand {
 		case MotionLight:
 			f.motion(p, l)
 		case Packs:
-			f.packs(p, l)
+			d.Jobs = f.packs(p, l, d.Jobs)
+		case DutyCycle:
+			f.dutyCycle(p, l)
+		case RandomUses:
+			f.random(p, l)
+		case Profile:
+			f.measured(p, l)
 		}
-		d.PerLoad[k] = LoadSum{l.Name, l.Bus, f.demandWh}
+		f.sum.Name, f.sum.Bus = l.Name, l.Bus
+		d.PerLoad[k] = f.sum
 	}
-	for b := range buses {
-		buses[b].overlap()
-	}
-	ac, dc := &buses[AC], &buses[DC]
-	d.ACW, d.ACOnW, d.ACShare, d.MustAC = ac.meanW, ac.onW, ac.share, ac.must
-	d.DCW, d.DCOnW, d.MustDC = dc.meanW, dc.onW, dc.must
-	for i := range n {
-		d.ACShare[i] = min(1, d.ACShare[i])
-		d.MustWithheldShare[i] = min(1, d.MustWithheldShare[i])
-		if d.ACOnW[i] > d.PeakACOnW {
-			d.PeakACOnW, d.PeakACStep = d.ACOnW[i], i
-		}
-	}
-	return d
+	return d, buses
 }
 
 // bus gathers the loads of one bus.
 type bus struct {
-	meanW, onW, share []float64
-	must              []bool
-	edges             []edge // of loads that are on for a part of a step
-	rule              *rule  // nil: the bus is live whenever it can be
+	meanW, share []float64
+	must         []bool
+	on           [4][]float64 // ratings of the loads that are on all through a step, or nil; after overlap, of all
+	parts        []part       // of loads that are on for a part of a step, or that a NotWith parts from others
+	last         []int32      // of each step: the place in parts of the one that came last, from 1; 0: none
+	apart        [][]int32    // of each load: those of its bus that are never on with it; nil: no such rules
+	plates       []plate      // of each load
+	only         int          // the step whose parts are wanted, or -1
+	rule         *rule        // nil: the bus is live whenever it can be
 }
 
 // rule is when a bus is live, and what it is asked at other times.
@@ -120,26 +230,12 @@ type rule struct {
 	meanW, mustTime []float64
 }
 
-// edge is a moment at which a load begins (plusW > 0) or ends (plusW < 0) within a step.
-type edge struct {
-	step       int
-	atS, plusW float64
-}
-
-// overlap adds to each step the most power that its parts may draw at one moment.
-func (b *bus) overlap() {
-	slices.SortFunc(b.edges, func(x, y edge) int {
-		return cmp.Or(cmp.Compare(x.atS, y.atS), cmp.Compare(x.plusW, y.plusW)) // ends before beginnings
-	})
-	for k := 0; k < len(b.edges); {
-		step := b.edges[k].step
-		var nowW, mostW float64
-		for ; k < len(b.edges) && b.edges[k].step == step; k++ {
-			nowW += b.edges[k].plusW
-			mostW = max(mostW, nowW)
-		}
-		b.onW[step] += mostW
-	}
+// part is a part of a step in which a load may be on.
+type part struct {
+	before    int32 // the one that came before in the same step, as in last
+	load      int32
+	use       bool // not standby, which no rule keeps off
+	aS, bS, w float64
 }
 
 // feeder adds one load to its bus. Seconds count from the start of the run.
@@ -148,7 +244,12 @@ type feeder struct {
 	n        int
 	stepS    float64
 	mustHave bool
-	demandWh float64
+	load     int32
+	plate    plate
+	parted   bool        // all of its use goes to parts
+	shedW    [][]float64 // what takes all that it asks; nil: its bus does
+	standby  bool        // what is added is not use
+	sum      LoadSum
 }
 
 // pieces calls do with the parts that the steps cut from fromS..toS; what lies outside the run is left out.
@@ -170,7 +271,13 @@ func (f *feeder) add(i int, aS, bS, onW, meanW, share float64) {
 	if meanW <= 0 || bS-aS < slackS {
 		return
 	}
-	f.demandWh += meanW * (bS - aS) / 3600
+	f.count(meanW, share, bS-aS)
+	if f.shedW != nil {
+		for _, w := range f.shedW {
+			w[i] += meanW * (bS - aS) / f.stepS
+		}
+		return
+	}
 	if f.rule == nil {
 		f.book(i, aS, bS, onW, meanW, share)
 		return
@@ -198,119 +305,66 @@ func (f *feeder) add(i int, aS, bS, onW, meanW, share float64) {
 	off(at, bS)
 }
 
-func (f *feeder) book(i int, aS, bS, onW, meanW, share float64) {
-	part := (bS - aS) / f.stepS
-	f.meanW[i] += meanW * part
-	f.share[i] += share * part
-	f.must[i] = f.must[i] || f.mustHave
-	if part >= 1 {
-		f.onW[i] += onW
+// count adds to the sums of the load.
+func (f *feeder) count(meanW, share, spanS float64) {
+	wh := meanW * spanS / 3600
+	f.sum.DemandWh += wh
+	if f.standby {
+		f.sum.StandbyWh += wh
 	} else {
-		f.edges = append(f.edges, edge{i, aS, onW}, edge{i, bS, -onW})
+		f.sum.HoursInUse += share * spanS / 3600
 	}
 }
 
+func (f *feeder) book(i int, aS, bS, w, meanW, share float64) {
+	time := (bS - aS) / f.stepS
+	f.meanW[i] += meanW * time
+	f.share[i] += share * time
+	f.must[i] = f.must[i] || f.mustHave
+	if time >= 1 && (f.standby || !f.parted) && f.only < 0 {
+		for k, v := range ratingsOf(w, f.plate, !f.standby) {
+			switch column := f.on[k]; {
+			case column == nil:
+			case k == startW:
+				column[i] = max(column[i], v)
+			default:
+				column[i] += v
+			}
+		}
+	} else if f.only < 0 || f.only == i {
+		f.parts = append(f.parts, part{f.last[i], f.load, !f.standby, aS, bS, w})
+		f.last[i] = int32(len(f.parts))
+	}
+}
+
+// steady adds the same power from fromS to toS.
 func (f *feeder) steady(fromS, toS, powerW, share float64) {
+	// Whole steps in which the bus is live are all alike.
+	first, last := int(math.Ceil(max(fromS, 0)/f.stepS)), min(f.n, int(toS/f.stepS))
+	if meanW := powerW * share; meanW > 0 && f.rule == nil && f.shedW == nil && !f.parted && first < last {
+		f.count(meanW, share, float64(last-first)*f.stepS)
+		mean, time, must := f.meanW[first:last], f.share[first:last], f.must[first:last]
+		for k, v := range ratingsOf(powerW, f.plate, !f.standby) {
+			switch {
+			case f.on[k] == nil:
+			case k == startW:
+				for i, was := range f.on[k][first:last] {
+					f.on[k][first+i] = max(was, v)
+				}
+			default:
+				for i := range f.on[k][first:last] {
+					f.on[k][first+i] += v
+				}
+			}
+		}
+		for i := range mean {
+			mean[i] += meanW
+			time[i] += share
+			must[i] = must[i] || f.mustHave
+		}
+		f.steady(fromS, float64(first)*f.stepS, powerW, share)
+		f.steady(float64(last)*f.stepS, toS, powerW, share)
+		return
+	}
 	f.pieces(fromS, toS, func(i int, aS, bS float64) { f.add(i, aS, bS, powerW, powerW*share, share) })
-}
-
-// darkPiece returns the dark part of step i. It lies at the end of a step in which dusk falls (the next step is darker than
-// the one before), at the start of others.
-func (f *feeder) darkPiece(dark []float64, i int) (aS, bS float64) {
-	d := dark[i]
-	aS, bS = float64(i)*f.stepS, float64(i+1)*f.stepS
-	if d == 1 {
-		return aS, bS
-	}
-	before, after := dark[max(i-1, 0)], dark[min(i+1, len(dark)-1)]
-	if after > before {
-		return bS - d*f.stepS, bS
-	}
-	return aS, aS + d*f.stepS
-}
-
-// dusk adds a light that burns while it is dark and its timetable is on.
-func (f *feeder) dusk(p Place, l Load) {
-	for _, s := range l.When.Stretches(p.Clock) {
-		f.pieces(float64(s.FromS), float64(s.ToS), func(i int, aS, bS float64) {
-			fromS, toS := f.darkPiece(p.DarkShare, i)
-			f.add(i, max(aS, fromS), min(bS, toS), l.PowerW, l.PowerW, 1)
-		})
-	}
-}
-
-// motion adds a motion light: each night's visits are spread evenly over its dark hours, as they come at no set time.
-// A night runs from noon to noon on the wall; of one that the run cuts, the visits are cut in proportion.
-func (f *feeder) motion(p Place, l Load) {
-	if l.StandbyInDaylight {
-		f.steady(0, float64(f.n)*f.stepS, l.StandbyW, 1)
-	}
-	noonToNoon := clock.Timetable{Hours: []clock.Span{{From: 12 * 60, To: 36 * 60}}}
-	next := 0
-	for _, night := range noonToNoon.Sessions(p.Clock) {
-		first := next
-		var darkS float64
-		for ; next < f.n && (float64(next)+0.5)*f.stepS < float64(night.ToS); next++ {
-			darkS += p.DarkShare[next] * f.stepS
-		}
-		inRunS := min(float64(night.ToS), float64(f.n)*f.stepS) - float64(max(night.FromS, 0))
-		litS := l.VisitsPerNight * l.MinutesPerVisit * 60 * inRunS / float64(night.ToS-night.FromS)
-		for i := first; i < next; i++ {
-			if p.DarkShare[i] == 0 {
-				continue
-			}
-			lit := min(1, litS/darkS) // a short night may be too short for them all
-			aS, bS := f.darkPiece(p.DarkShare, i)
-			f.add(i, aS, bS, l.PowerW, l.PowerW*lit, lit)
-			if !l.StandbyInDaylight {
-				f.add(i, aS, bS, l.StandbyW, l.StandbyW, 1)
-			}
-		}
-	}
-}
-
-// packs adds chargers that take one pack after another from the moment they are plugged in, the next at once when one is
-// full, then stand by. What is not full when they are unplugged is not asked for.
-func (f *feeder) packs(p Place, l Load) {
-	c := l.charge()
-	t := clock.Timetable{Days: l.When.Days, Hours: []clock.Span{l.plugged()}, Season: l.When.Season}
-	sessions := t.Sessions(p.Clock)
-	runS := float64(f.n) * f.stepS
-
-	// Some chargers take one pack more than the others; all of them draw together, so time is counted once.
-	share := 1.0
-	for _, group := range [2]struct{ chargers, packs int }{
-		{l.Count % l.Chargers, l.Count/l.Chargers + 1},
-		{l.Chargers - l.Count%l.Chargers, l.Count / l.Chargers},
-	} {
-		if group.chargers == 0 || group.packs == 0 {
-			continue
-		}
-		many := float64(group.chargers)
-		standby := func(fromS, toS float64) {
-			f.pieces(fromS, toS, func(i int, aS, bS float64) { f.add(i, aS, bS, many*l.StandbyW, many*l.StandbyW, share) })
-		}
-		var idleS float64 // where the last session left off
-		for _, s := range sessions {
-			startS, endS := float64(s.FromS), float64(s.ToS)
-			if l.UnplugMin == Never {
-				standby(idleS, startS)
-			}
-			for range group.packs {
-				f.pieces(startS, min(startS+c.lengthS(), endS), func(i int, aS, bS float64) {
-					meanW := 3600 * (c.drawnWh(bS-startS) - c.drawnWh(aS-startS)) / (bS - aS)
-					// Rounding may lift the mean of a flat stretch above the power itself.
-					f.add(i, aS, bS, many*max(c.powerAtW(aS-startS), meanW), many*meanW, share)
-				})
-				startS = min(startS+c.lengthS(), endS)
-			}
-			if idleS = startS; l.UnplugMin != Never {
-				standby(startS, endS)
-			}
-		}
-		if l.UnplugMin == Never {
-			standby(idleS, runS)
-		}
-		share = 0
-	}
 }

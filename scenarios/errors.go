@@ -124,6 +124,12 @@ type decoder struct {
 	found []finding
 	more  int // faults beyond maxKept
 
+	examples map[box]map[string]string // of the keys of each box
+
+	read      func(name string) ([]byte, error) // a file beside the scenario; nil: there are none
+	profiles  map[string]profiled               // by the name typed
+	baseLoads []string                          // names of the loads of the base
+
 	variant string          // that is read now
 	root    child           // the layout of a scenario: where else a key may belong
 	typed   map[string]bool // sections at the top of the file

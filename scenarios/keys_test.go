@@ -123,6 +123,7 @@ func byKind(b *strings.Builder, kinds []loadKind) {
 		table(b, slices.DeleteFunc(kind.box.Keys(), func(k limit.Key) bool {
 			return slices.ContainsFunc(shared, func(s limit.Key) bool { return s.Name == k.Name })
 		}))
+		b.WriteString(pageKinds[kind.name])
 	}
 }
 
@@ -165,6 +166,24 @@ func keysPage() string {
 		}
 	}
 	return b.String()
+}
+
+// pageKinds is what stands below the keys of a kind of load.
+var pageKinds = map[string]string{
+	"timetable": "\nWith `every_days: 3` it is on every third date, counted from `first_day` each year anew, or from the first date of the year, or\n" +
+		"of the span of `season`, that `days` allows; a date must fit `days` and `season` as well, and not be `away`.\n",
+	"packs": "\nWith `wait_for` or `wait_for_soc` the packs are plugged in at `at`, and charging begins when the sun or the battery allows it, or\n" +
+		"at the deadline whatever they allow.\n",
+	"duty_cycle": "\nThe share of the time that it runs is `duty + duty_rise_per_k x (temperature - duty_at_c)`, never below 0 nor above 1. A fridge:\n" +
+		"`duty: 0.35`, `duty_rise_per_k: 0.02`. A pump: `duty` alone. A frost heater that comes on below 5 degC and runs all the time at\n" +
+		"-5 degC: `duty: 0`, `duty_at_c: 5`, `duty_rise_per_k: -0.1`. The temperature is that of the air outside or, with `lag_h`, of a room\n" +
+		"that follows it.\n",
+	"random_uses": "\nThe moments are drawn by lot for each date, from the `seed`, the name of the load and the date: another load changes nothing.\n" +
+		"Ratings take it to be on at any moment of its hours.\n",
+	"profile": "\nThe file is a table; a line that begins with `#` is a remark:\n\n```\ntime,power_w\n00:00,4.5\n00:15,4.5\n```\n\n" +
+		"and so on to 23:45. Each row is the mean of a step that begins at its time, by the clock on the wall; all steps are equal. Times are\n" +
+		"`00:00` for a day that repeats, `mon 00:00` for a week, `01-01 00:00` or `2025-01-01 00:00` for a year. A year begins on 1 January\n" +
+		"whatever weekday that is.\n",
 }
 
 const pageVariants = `

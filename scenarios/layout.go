@@ -154,7 +154,7 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 	key := fold(v.name())
 	if in.path != "" {
 		const why = "it stands at the top of the file, without indentation"
-		if example := typed(d.root.box, key); example != "" {
+		if example := d.example(d.root.box, key); example != "" {
 			return why, example
 		}
 		if i := slices.IndexFunc(d.root.below, func(c child) bool { return c.name == key }); i >= 0 {
@@ -179,12 +179,18 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 			return "its kind is " + its + "; it is a key of kind " + c.forms[i].name, line("kind", c.forms[i].name)
 		}
 		if keys != nil {
-			if example := typed(keys, key); example != "" {
+			example := ""
+			if c.forms == nil {
+				example = d.example(keys, key)
+			} else {
+				example = typed(keys, key)
+			}
+			if example != "" {
 				places = append(places, place{c.name, "a key of " + c.name, line(c.name, "{"+example+"}")})
 			}
 		}
 		for _, b := range c.below {
-			example := typed(b.box, key)
+			example := d.example(b.box, key)
 			switch {
 			case b.name == key:
 				places = append(places, place{c.name, "a part of " + c.name, ""})
@@ -196,7 +202,7 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 		}
 		var kinds []string
 		for _, k := range c.kinds {
-			if typed(k.box, key) != "" {
+			if d.example(k.box, key) != "" {
 				kinds = append(kinds, k.name)
 			}
 		}
@@ -223,6 +229,22 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 		return "it is " + words[0] + ": indent it below " + places[0].section + ":", places[0].example
 	}
 	return "it is " + words[0], places[0].example
+}
+
+// example is typed, from a list that is made once for each box: unknown keys may come by the thousand.
+func (d *decoder) example(b box, key string) string {
+	known, ok := d.examples[b]
+	if !ok {
+		known = map[string]string{}
+		for _, k := range b.Keys() {
+			known[k.Name] = line(k.Name, k.Example)
+		}
+		if d.examples == nil {
+			d.examples = map[box]map[string]string{}
+		}
+		d.examples[b] = known
+	}
+	return known[key]
 }
 
 // typed returns a key of a box as it may be typed, or "" where the box has no such key.
@@ -288,6 +310,16 @@ func (d *decoder) load(e entry) loads.Load {
 		return l
 	}
 	d.section(e, &l)
+	if l.Kind == loads.Profile && strings.TrimSpace(l.ProfileFile) != "" {
+		var fault string
+		if l.Measured, fault = d.profile(l.ProfileFile); fault != "" {
+			for pair := range slices.Chunk(e.value.Content, 2) {
+				if pair[0].Value == "profile" {
+					d.fault(pair[1], join(e.path, "profile"), fault, "")
+				}
+			}
+		}
+	}
 	return l
 }
 

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"encoding/json"
+	"io/fs"
 	"reflect"
 	"slices"
 	"strings"
@@ -14,18 +15,28 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"gopkg.in/yaml.v3"
 
+	"tideover/loads"
 	"tideover/sim/limit"
 )
 
 // drafts decodes src and returns each variant's draft with the tree it was read from.
 func drafts(src []byte) (found []*draft, trees []*yaml.Node, err error) {
 	d := newDecoder("cabin.yaml", src)
+	d.read = invented
 	if root, ok := d.parse(); ok {
 		d.each(root, func(_ string, root entry) {
 			found, trees = append(found, d.scenario(root)), append(trees, root.value)
 		})
 	}
 	return found, trees, d.err()
+}
+
+// invented is the one file that there is beside the scenarios of the tests.
+func invented(name string) ([]byte, error) {
+	if name != "fridge.csv" {
+		return nil, fs.ErrNotExist
+	}
+	return []byte("time,power_w\n00:00,0\n06:00,12\n12:00,30.5\n18:00,6\n"), nil
 }
 
 func quoted(s string) string {
@@ -49,6 +60,15 @@ func print(b *strings.Builder, indent string, box box, typed *yaml.Node, below [
 	for _, k := range box.Keys() {
 		at, v := childOf(typed, k.Name), k.Value()
 		switch {
+		case k.Name == "not_with": // a variant may have dropped what it names
+			var names []string
+			for _, name := range box.(*loads.Load).NotWith {
+				names = append(names, quoted(name))
+			}
+			if names == nil {
+				continue
+			}
+			v = "[" + strings.Join(names, ", ") + "]"
 		case k.Kind == limit.Words && at == nil, v == "NaN" && at == nil, k.Kind == limit.Text && v == "":
 			continue
 		case k.Kind == limit.Words && at.Kind == yaml.SequenceNode:
@@ -236,9 +256,14 @@ loads:
   "a.b": {kind: motion_light, power_w: 6, visits_per_night: 3, standby_in_daylight: false}
   dusk: {kind: dusk_to_dawn, power_w: 4, hours: "20:00 to 23:00", bus: dc}
   packs: {kind: packs, count: 3, chargers: 2, pack_energy_wh: 90, charger_power_w: 90, at: "18:00", unplug: never, depth: 0.5}
+  porch: {kind: dusk_to_dawn, power_w: 4, minutes_after_dusk: 300, dim_to: 0.25, dim_after_min: 60, away: [12 Jul to 2 Aug, 24 Dec], class: electronics}
+  fridge: {kind: duty_cycle, power_w: 60, duty: 0.35, duty_at_c: 22, duty_rise_per_k: 0.02, lag_h: 12, room_min_c: 5, every_days: 2, first_day: 3 Mar, power_factor: 0.6, start_factor: 4, start_s: 2}
+  kettle: {kind: random_uses, power_w: 200, uses_per_day: 2.5, minutes_per_use: 4, priority: first_to_go, below_soc: 0.4, not_with: [fridge, "5"], needs_pure_sine: true}
+  router: {kind: profile, profile: fridge.csv, days: mon to fri}
+  waits: {kind: packs, count: 1, pack_energy_wh: 90, charger_power_w: 90, wait_for_soc: 0.8, deadline_h: 3}
 variants:
   switched: {controller: {kind: pwm, max_input_w: removed, efficiency_at_tenth: removed, switch_drop_v: 0.3, temp_comp_mv_per_cell_k: battery}}
-  none: {loads: {5: removed, packs: {unplug: "07:00"}}}
+  none: {loads: {5: removed, packs: {unplug: "07:00", wait_for: sun}}}
   box: {controller: removed, battery: removed, inverter: removed, wiring: removed, outlets: removed, station: {energy_wh: 512, max_input_w: 200, min_input_v: 11, max_input_v: 60, output_w: 500, awake_w: 3, outlets_on_w: 8}}
 `
 

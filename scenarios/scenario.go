@@ -19,7 +19,6 @@ import (
 	"tideover/sim"
 	"tideover/sim/array"
 	"tideover/sim/backup"
-	"tideover/sim/battery"
 	"tideover/sim/controller"
 	"tideover/sim/inverter"
 	"tideover/sim/limit"
@@ -199,9 +198,14 @@ func Read(path string) ([]byte, error) {
 	return io.ReadAll(io.LimitReader(f, maxBytes+1))
 }
 
-// Decode reads a scenario. The error, when not nil, is Errors: every fault of the file, in its order.
-func Decode(file string, src []byte) (*File, error) {
+// Decode reads a scenario that has no files beside it. The error, when not nil, is Errors: every fault of the file, in its
+// order.
+func Decode(file string, src []byte) (*File, error) { return DecodeBeside(file, src, nil) }
+
+// DecodeBeside is Decode for a scenario that may name files, which read returns by the names typed; see Beside.
+func DecodeBeside(file string, src []byte, read func(name string) ([]byte, error)) (*File, error) {
 	d := newDecoder(file, src)
+	d.read = read
 	out := &File{}
 	if root, ok := d.parse(); ok {
 		d.each(root, func(variant string, root entry) {
@@ -234,9 +238,10 @@ func (d *decoder) scenario(root entry) *draft {
 		return f
 	}
 	sys := &f.System
+	d.notWith(f)
 	for i, l := range sys.Loads {
 		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
-			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its days and season (%v)", year, l.When), "season: 1 Oct to 31 Mar")
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), "season: 1 Oct to 31 Mar")
 		}
 	}
 	if sec.has("station") {
@@ -266,15 +271,18 @@ func (d *decoder) scenario(root entry) *draft {
 					fmt.Sprintf("%s: %.4g", v.key, sys.Bank.ChargeLimitV()))
 			}
 		}
-		if mV := sys.Controller.TempCompMVPerCellK; mV < 0 && sys.Bank.Type == battery.Lithium {
-			d.fault(at.key, at.path+".temp_comp_mv_per_cell_k", "lithium wants no temperature compensation: cold it would be charged above its limit", "temp_comp_mv_per_cell_k: 0")
-		}
 	}
 	if sys.Inverter == nil {
 		for i, l := range sys.Loads {
 			if l.Bus == loads.AC {
 				d.fault(f.loadAt[i].key, f.loadAt[i].path, "hangs on the AC bus, and there is no inverter", "bus: dc")
 			}
+		}
+	}
+	for i, l := range sys.Loads {
+		if l.Priority == loads.FirstToGo && l.BelowSOC <= sys.Bank.DisconnectSOC {
+			d.faultOfLoad(f, i, "below_soc", "", fmt.Sprintf("%s is not above disconnect_soc, %s, where all loads are cut", limit.Plain(l.BelowSOC), limit.Plain(sys.Bank.DisconnectSOC)),
+				"below_soc: 0.4")
 		}
 	}
 	d.fits(sec, f.Scenario)
@@ -408,7 +416,7 @@ func (d *decoder) loadsFit(f *draft) {
 	const most = 200
 	ratedW, sumW, mostW, greatest := f.System.RatedW(), 0.0, 0.0, 0
 	for i, l := range f.System.Loads {
-		onW := max(l.PowerW+l.StandbyW, float64(max(l.Chargers, 0))*max(l.ChargerPowerW, l.StandbyW))
+		onW := max(l.OnW()+l.StandbyW, float64(max(l.Chargers, 0))*max(l.ChargerPowerW, l.StandbyW))
 		sumW += onW
 		if onW > mostW {
 			mostW, greatest = onW, i
@@ -418,6 +426,54 @@ func (d *decoder) loadsFit(f *draft) {
 		at := f.loadAt[greatest]
 		d.fault(at.key, at.path, fmt.Sprintf("draws %s W, and all loads together over %d times the array's %s W: is one of the two in mW or kW?",
 			limit.Plain(mostW), most, limit.Plain(ratedW)), "")
+	}
+}
+
+// faultOfLoad notes a fault at the value of a key of the load, or at a word of the list there, or at the load where the
+// key is not typed.
+func (d *decoder) faultOfLoad(f *draft, i int, key, word, fault, example string) {
+	e := f.loadAt[i]
+	at := e.key
+	for pair := range slices.Chunk(e.value.Content, 2) {
+		if pair[0].Value == key {
+			at = pair[1]
+		}
+	}
+	for _, item := range at.Content { // of a list, the item that is meant
+		if item.Value == word {
+			at = item
+		}
+	}
+	d.fault(at, join(e.path, key), fault, example)
+}
+
+// notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others.
+func (d *decoder) notWith(f *draft) {
+	var names []string
+	for _, l := range f.System.Loads {
+		names = append(names, l.Name)
+	}
+	if d.variant == "" {
+		d.baseLoads = names
+	}
+	for i := range f.System.Loads {
+		l := &f.System.Loads[i]
+		rules := l.NotWith
+		l.NotWith = nil
+		for _, name := range rules {
+			if slices.Contains(names, name) {
+				l.NotWith = append(l.NotWith, name)
+				continue
+			}
+			if slices.Contains(d.baseLoads, name) {
+				continue
+			}
+			fault := "there is no load " + label(name)
+			if near := Nearest(name, names); near != "" {
+				fault += " (did you mean " + label(near) + "?)"
+			}
+			d.faultOfLoad(f, i, "not_with", name, fault, "")
+		}
 	}
 }
 

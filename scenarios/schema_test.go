@@ -348,7 +348,7 @@ var (
 	schemaSees = regexp.MustCompile(`is not a key of|is missing|has no value|is text|is empty text|is an empty list|is a list where|is a group|is a number where|` +
 		`is true or false|has a unit|is not a plain number: (percent|the decimal|digits|it has a comma)|is not one of|is not a whole number$|is not true or false|` +
 		`^[-0-9.]+ is not (between|above|at least|at most) [-0-9.]+( and (at most )?[0-9.]+)?(:|$)`)
-	onlyDecoder = regexp.MustCompile(`a timetable wants|is missing beside|the mode timetable|between 0 and 360|volt.* is not`)
+	onlyDecoder = regexp.MustCompile(`a timetable wants|first_to_go wants|is missing beside|the mode timetable|between 0 and 360|volt.* is not`)
 )
 
 // What the schema can see it refuses as the decoder does.

@@ -66,18 +66,17 @@ type section struct {
 	entry
 	d     *decoder
 	typed map[string]entry // what was typed, faulty or not
-	keys  map[string]limit.Key
+	keys  []limit.Key
 	bad   map[string]bool // keys that have a fault
 }
 
 // section sets the keys of b from the mapping e, hands the children on, then places what b's own Check finds. Where a
 // value could not be set, b is not what the person meant, so only the ranges of the values that were set are checked.
 func (d *decoder) section(e entry, b box, children ...child) *section {
-	s := &section{entry: e, d: d, typed: map[string]entry{}, keys: map[string]limit.Key{}, bad: map[string]bool{}}
 	keys := b.Keys()
+	s := &section{entry: e, d: d, typed: map[string]entry{}, keys: keys, bad: map[string]bool{}}
 	var known []string
 	for _, k := range keys {
-		s.keys[k.Name] = k
 		known = append(known, k.Name)
 	}
 	for _, c := range children {
@@ -174,12 +173,17 @@ func (s *section) place(f limit.Fault) {
 		return
 	}
 	example := line(f.Key, f.Example)
+	k := slices.IndexFunc(s.keys, func(k limit.Key) bool { return k.Name == f.Key })
 	if v, ok := s.typed[f.Key]; ok {
-		s.d.fault(v.value, v.path, f.Msg+slip(s.keys[f.Key], f.Msg), example)
+		msg := f.Msg
+		if k >= 0 {
+			msg += slip(s.keys[k], f.Msg)
+		}
+		s.d.fault(v.value, v.path, msg, example)
 		return
 	}
 	msg := f.Msg
-	if _, ok := s.keys[f.Key]; ok && !strings.HasPrefix(msg, "is missing") {
+	if k >= 0 && !strings.HasPrefix(msg, "is missing") {
 		msg = "is not typed, and its default does not fit: " + msg
 	}
 	path := s.path

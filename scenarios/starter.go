@@ -60,6 +60,7 @@ func Starter(kind string, allInOne bool) (string, error) {
 		}
 		w.say("", c.name+":", c.doc)
 		if c.kinds != nil {
+			w.here["not_with"] = s.loads[len(s.loads)-1].name
 			for _, l := range s.loads {
 				w.load(c.kinds, l, allInOne)
 			}

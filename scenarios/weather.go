@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
@@ -119,7 +120,7 @@ type Placed struct {
 func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 	sys := s.System
 	var notes, warnings []string
-	sys.Zone = s.Site.Zone
+	sys.Zone, sys.Seed = s.Site.Zone, s.Seed
 	switch {
 	case sys.Zone != nil:
 		_, std := time.Date(y.Start.Year(), time.January, 1, 12, 0, 0, 0, sys.Zone).Zone()
@@ -154,6 +155,7 @@ func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 		notes = append(notes, fmt.Sprintf("the weather is measured and keeps its own year, %d; calendar_year %d is not used",
 			y.Start.Year(), s.Site.CalendarYear))
 	}
+	warnings = append(warnings, loads.NotYet(sys.Loads)...)
 	return &Placed{&sys, warnings, notes}, nil
 }
 

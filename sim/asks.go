@@ -11,7 +11,7 @@ import (
 // asks turns the loads into what each step asks of the buses.
 func (p *Prepared) asks() {
 	v := p.sys.Inverter
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
+	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60
 		if v.Mode == inverter.Timetable {

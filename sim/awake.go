@@ -33,14 +33,8 @@ type ask struct {
 	notes, warnings []string
 }
 
-// defaultPowerFactor stands in for loads that do not say theirs.
-const defaultPowerFactor = 1
-
 // attended reports whether a person is there when the load begins.
-func attended(l *loads.Load) bool { return l.Kind == loads.Timetable || l.Kind == loads.Packs }
-
-// needsPureSine reports whether the load wants a sine.
-func needsPureSine(*loads.Load) bool { return false } // no load says so yet
+func attended(l *loads.Load) bool { return l.Kind == loads.Timetable || l.Kind == loads.Packs || l.Kind == loads.RandomUses }
 
 // part is a load or, apart from it, what it draws while it is not in use.
 type part struct {
@@ -178,7 +172,7 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 	a.warnings = append(a.warnings, v.Warnings()...)
 	if v.Wave == inverter.Modified {
 		for i := range list {
-			if l := &list[i]; l.Bus == loads.AC && needsPureSine(l) {
+			if l := &list[i]; l.Bus == loads.AC && l.NeedsPureSine {
 				a.warnings = append(a.warnings, l.Name+" needs a pure sine and hangs on an inverter of modified wave: it may run hot or fail")
 			}
 		}
@@ -421,7 +415,7 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 		if a.acW[i] <= 0 {
 			continue
 		}
-		a.trips[i] = v.Trips(onW, onW/defaultPowerFactor, onW, overMin[i])
+		a.trips[i] = v.Trips(onW, sum.ACOnVA[i], max(onW, sum.ACStartW[i]), overMin[i])
 		if onW <= v.RatedW && a.trips[i] == inverter.Carried {
 			continue // as most are
 		}

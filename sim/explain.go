@@ -32,7 +32,7 @@ func (p *Prepared) Explain(r *ledger.Run) {
 	}
 	h := r.Hours
 	var asks [][]float64 // of each load, W
-	place := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
+	place := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
 	for _, l := range p.sys.Loads {
 		d := loads.Sum(place, []loads.Load{l})
 		if l.Bus == loads.AC {

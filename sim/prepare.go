@@ -68,6 +68,9 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.standbyW = sys.Controller.OwnDrawW + bank.BoardDrawW
 	p.minOffH = bank.MinOffMin / 60
 	p.hold = charging(&sys.Controller, bank)
+	if p.hold.compVPerK != 0 && bank.Type == battery.Lithium {
+		p.warnings = append(p.warnings, "the charging voltage rises in the cold (temp_comp_mv_per_cell_k), which lithium does not bear: take the sensor off, or type 0")
+	}
 	p.inputOff = sys.Controller.InputOffWhenBarred
 	p.steps, p.fixed = make([]step, n), make([]fixed, n)
 	p.sky(y)

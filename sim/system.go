@@ -39,6 +39,7 @@ type System struct {
 	Loads         []loads.Load
 	Zone          *time.Location // wall clock of the loads; nil: the weather's standard time
 	StepMin       int            // 0: 60
+	Seed          uint64         // of what loads draw by lot
 }
 
 // SubArrays returns all sub-arrays, in the order typed.

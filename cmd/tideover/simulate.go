@@ -162,7 +162,7 @@ func (c *call) decode(path string) (*input, error) {
 	if err != nil {
 		return nil, err
 	}
-	if in.file, err = scenarios.Decode(filepath.ToSlash(in.path), src); err != nil {
+	if in.file, err = scenarios.DecodeBeside(filepath.ToSlash(in.path), src, scenarios.Beside(in.path)); err != nil {
 		var faults scenarios.Errors
 		if errors.As(err, &faults) {
 			return nil, inputError{&sourceError{src, faults}}

@@ -77,7 +77,7 @@ func (c *Charger) Check() []limit.Fault {
 			"%v is not at least 0.01 above start_soc %v: it would start and stop without end", c.StopSOC, c.StartSOC), Example: "0.8"})
 	}
 	if c.NeverStarted && len(c.Carried) == 0 {
-		faults = append(faults, limit.Fault{Key: "carried", Msg: "is missing beside only_carried: the charger would never run", Example: "[15 Jan, 12 Feb]"})
+		faults = append(faults, limit.Fault{Key: "only_carried", Msg: "wants dates in carried, or the charger would never run", Example: "false"})
 	}
 	if c.Source == Mains && c.FuelLPerH > 0 {
 		faults = append(faults, limit.Fault{Key: "fuel_l_per_h", Msg: "is for an engine, and the source is mains", Example: "0"})

@@ -296,8 +296,7 @@ func (b *Bank) Check() []limit.Fault {
 			b.MaxChargeTempC, b.ResumeChargeTempC), Example: "45"})
 	}
 	if b.Room == Profile && b.RoomC == [12]float64{} {
-		faults = append(faults, limit.Fault{Key: "room_c", Msg: "is missing: the room profile wants twelve temperatures",
-			Example: "[5, 5, 8, 11, 15, 18, 20, 20, 17, 13, 8, 6]"})
+		faults = append(faults, limit.Fault{Key: "room", Msg: "profile wants the room's twelve temperatures in room_c", Example: "building"})
 	}
 	if b.HeaterW > 0 && b.TempLagH == 0 {
 		faults = append(faults, limit.Fault{Key: "temp_lag_h", Msg: "is 0 beside a heater: a bank without heat capacity cannot be warmed",

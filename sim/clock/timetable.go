@@ -40,22 +40,67 @@ func (s DateSpan) has(m time.Month, d int) bool {
 	return day >= from || day <= to
 }
 
-// Timetable says when something is on, by the clock on the wall: within Hours of a date that is in Days and in Season.
-// What is left out does not limit, so the zero value is always. Hours and Season hold no spans that overlap.
+// Timetable says when something is on, by the clock on the wall: within Hours of a date that is in Days and in Season, is
+// one of every EveryDays, and is not in Away. What is left out does not limit, so the zero value is always. Hours, Season
+// and Away each hold no spans that overlap.
 type Timetable struct {
-	Days   Days
-	Hours  []Span
-	Season []DateSpan
+	Days      Days
+	Hours     []Span
+	Season    []DateSpan
+	EveryDays int  // 0 and 1: every date
+	First     Date // from which EveryDays counts, in each year anew; zero: see counted
+	Away      []DateSpan
 }
 
-// HasSeason reports whether dates of the year limit the timetable.
-func (t Timetable) HasSeason() bool { return len(t.Season) > 0 }
+// HasSeason reports whether dates of the year limit the timetable, other than by absence.
+func (t Timetable) HasSeason() bool {
+	return len(t.Season) > 0 || t.EveryDays > 1 && t.First != (Date{})
+}
 
-// RunsIn reports whether any date of a calendar year is in both Days and Season.
+// on reports whether t allows the date, given in days since 1970.
+func (t Timetable) on(day int64) bool {
+	date := civil(day)
+	if !t.Days.Has(date.Weekday()) {
+		return false
+	}
+	_, m, d := date.Date()
+	in := func(s DateSpan) bool { return s.has(m, d) }
+	if len(t.Season) > 0 && !slices.ContainsFunc(t.Season, in) || slices.ContainsFunc(t.Away, in) {
+		return false
+	}
+	return t.EveryDays <= 1 || (day-t.counted(day))%int64(t.EveryDays) == 0
+}
+
+// counted returns the date, in days since 1970, from which EveryDays counts for a day that Days and Season allow: the
+// latest First not after it or, without a First, the first weekday of Days from the beginning of the year on, or from
+// that of the span of Season that holds the day. Absence does not shift the count. A 29 February that is not there is 1 March.
+func (t Timetable) counted(day int64) int64 {
+	y, m, d := civil(day).Date()
+	first := t.First
+	if first == (Date{}) {
+		first = Date{time.January, 1}
+		for _, s := range t.Season {
+			if s.has(m, d) {
+				first = s.From
+			}
+		}
+	}
+	from := dayNumber(y, first.Month, first.Day)
+	if from > day {
+		from = dayNumber(y-1, first.Month, first.Day)
+	}
+	if t.First == (Date{}) {
+		for !t.Days.Has(civil(from).Weekday()) {
+			from++
+		}
+	}
+	return from
+}
+
+// RunsIn reports whether t allows any date of a calendar year.
 func (t Timetable) RunsIn(year int) bool {
-	for d := time.Date(year, time.January, 1, 0, 0, 0, 0, time.UTC); d.Year() == year; d = d.AddDate(0, 0, 1) {
-		in := func(s DateSpan) bool { return s.has(d.Month(), d.Day()) }
-		if t.Days.Has(d.Weekday()) && (len(t.Season) == 0 || slices.ContainsFunc(t.Season, in)) {
+	for day := dayNumber(year, time.January, 1); day < dayNumber(year+1, time.January, 1); day++ {
+		if t.on(day) {
 			return true
 		}
 	}
@@ -63,7 +108,9 @@ func (t Timetable) RunsIn(year int) bool {
 }
 
 // Always reports whether nothing limits the timetable.
-func (t Timetable) Always() bool { return t.Days == 0 && len(t.Hours) == 0 && len(t.Season) == 0 }
+func (t Timetable) Always() bool {
+	return t.Days == 0 && len(t.Hours) == 0 && len(t.Season) == 0 && t.EveryDays <= 1 && len(t.Away) == 0
+}
 
 // Keys declares `days`, `hours` and `season`, in this order, each with prefix before it.
 func (t *Timetable) Keys(prefix ...string) []limit.Key {
@@ -79,6 +126,40 @@ func (t *Timetable) Keys(prefix ...string) []limit.Key {
 			"dates of the year, both included, one span or a list; may pass New Year", "1 Oct to 31 Mar").
 			From("not given: all year"),
 	}
+}
+
+// MinutesADay is how long t is on in the spans of one of its dates, minutes, without clock changes.
+func (t Timetable) MinutesADay() int {
+	if len(t.Hours) == 0 {
+		return 24 * 60
+	}
+	n := 0
+	for _, h := range t.Hours {
+		n += h.To - h.From
+	}
+	return n
+}
+
+// DateKeys declares `every_days`, `first_day` and `away`, in this order: what else may limit the dates of a load.
+func (t *Timetable) DateKeys() []limit.Key {
+	return []limit.Key{
+		limit.Int("every_days", &t.EveryDays, limit.Between(0, 366),
+			"on one date of so many, of those that days and season allow; 0: on all of them", "3").From("not given: every date"),
+		limit.Parsed("first_day", into(&t.First, ParseDate),
+			"date from which every_days counts, each year anew", "3 Mar").
+			From("the first of the days in the year, or in each span of the season"),
+		limit.Parsed("away", into(&t.Away, ParseSeason),
+			"dates of the year on which it is not used, both included, one span or a list; may pass New Year", "12 Jul to 2 Aug").
+			From("not given: never away"),
+	}
+}
+
+// Check returns what is wrong with values that Keys and DateKeys take each alone.
+func (t *Timetable) Check() []limit.Fault {
+	if t.First != (Date{}) && t.EveryDays <= 1 {
+		return []limit.Fault{{Key: "first_day", Msg: "is given without every_days, which counts from it", Example: ""}}
+	}
+	return nil
 }
 
 func into[T any](dst *T, parse func([]string) (T, error)) func([]string) error {
@@ -103,12 +184,7 @@ func (t Timetable) spans(c *Clock, f func(fromS, toS int64)) {
 	}
 	// The wall is at most a day off Unix time, and a span may come from the day before.
 	for day := dayOf(c.startS) - 2; day <= dayOf(c.endS())+1; day++ {
-		date := civil(day)
-		if !t.Days.Has(date.Weekday()) {
-			continue
-		}
-		_, m, d := date.Date()
-		if len(t.Season) > 0 && !slices.ContainsFunc(t.Season, func(s DateSpan) bool { return s.has(m, d) }) {
+		if !t.on(day) {
 			continue
 		}
 		for _, h := range hours {
@@ -143,6 +219,38 @@ func (t Timetable) Sessions(c *Clock) []Stretch {
 		a, b := c.moment(fromS), c.moment(toS)
 		if a < b && b > c.startS && a < c.endS() {
 			out = append(out, Stretch{int(a - c.startS), int(b - c.startS)})
+		}
+	})
+	return out
+}
+
+// DayParts is when t is on within the spans that begin on one date.
+type DayParts struct {
+	Day   int64 // since 1970
+	Parts []DayPart
+}
+
+// DayPart is a stretch of real time within which the wall runs on without a jump.
+type DayPart struct {
+	Stretch
+	WallS int // what the wall shows at FromS, s since the midnight with which the date of DayParts begins
+}
+
+// ByDay returns what Stretches does, date by date, in order. What reaches into the run is there whole.
+func (t Timetable) ByDay(c *Clock) []DayParts {
+	var out []DayParts
+	t.spans(c, func(fromS, toS int64) {
+		day := dayOf(fromS)
+		for _, r := range c.rules {
+			a, b := max(fromS-r.offS, r.fromS), min(toS-r.offS, r.toS)
+			if a >= b || b <= c.startS || a >= c.endS() {
+				continue
+			}
+			if k := len(out) - 1; k < 0 || out[k].Day != day {
+				out = append(out, DayParts{Day: day})
+			}
+			d := &out[len(out)-1]
+			d.Parts = append(d.Parts, DayPart{Stretch{int(a - c.startS), int(b - c.startS)}, int(a + r.offS - day*dayS)})
 		}
 	})
 	return out
@@ -232,6 +340,16 @@ func (t Timetable) String() string {
 	}
 	if len(t.Season) > 0 {
 		parts = append(parts, list(t.Season))
+	}
+	if t.EveryDays > 1 {
+		every := fmt.Sprintf("every %d days", t.EveryDays)
+		if t.First != (Date{}) {
+			every += " from " + t.First.String()
+		}
+		parts = append(parts, every)
+	}
+	if len(t.Away) > 0 {
+		parts = append(parts, "away "+list(t.Away))
 	}
 	return strings.Join(parts, "; ")
 }

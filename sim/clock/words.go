@@ -194,6 +194,22 @@ func ParseSeason(words []string) ([]DateSpan, error) {
 	return seasons, nil
 }
 
+// ParseDate reads one day of the year: "3 Mar".
+func ParseDate(words []string) (Date, error) {
+	all, err := items(words)
+	if err != nil {
+		return Date{}, err
+	}
+	if len(all) != 1 {
+		return Date{}, errors.New("takes one date; write it as 3 Mar")
+	}
+	first, last, err := dateOf(all[0])
+	if err == nil && first != last {
+		err = fmt.Errorf("%q is a whole month; write a date, as 1 %s", all[0], first.Month.String()[:3])
+	}
+	return first, err
+}
+
 // placeInYear counts from 0 in a year that has 29 February.
 func placeInYear(d Date) int {
 	return time.Date(2024, d.Month, d.Day, 0, 0, 0, 0, time.UTC).YearDay() - 1
