@@ -1,0 +1,192 @@
+package precheck
+
+import (
+	"slices"
+	"time"
+
+	"tideover/loads"
+	"tideover/sim"
+	"tideover/sim/battery"
+	"tideover/sim/ledger"
+)
+
+// Beside is what stands beside a run.
+type Beside struct {
+	Hand   Against
+	Usable Usable
+	Draws  []Draw // ranked
+
+	SocketDays   float64 // without sun that SocketWh lasts a usual day's loads; +Inf without loads
+	WornSocketWh float64 // SocketWh at the end of the battery's life
+}
+
+// Of works out what stands beside a run, which must hold its hours; it panics without: our bug. standing names the parts
+// of the standby. It asks each load by itself for its hours, up to three times, about 1 ms each for a year of hours.
+func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *Beside {
+	if r.Hours == nil {
+		panic("precheck: Of: the run holds no hours")
+	}
+	w := p.Wants()
+	days := float64(len(w.Month)) * w.StepH / 24
+	asked, draws := perLoad(sys, p, &w, days)
+	standby := w.StandbyW
+	for _, s := range standing {
+		draws = append(draws, Draw{Name: s.Name, Wh: s.DrawW * 24})
+		standby -= s.DrawW
+	}
+	if standby > 1e-9 { // what nobody named
+		draws = append(draws, Draw{Name: "standby", Wh: standby * 24})
+	}
+	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
+	c := cells(sys, r, &w)
+	b := &Beside{Hand: h.Against(window(r, &w)), Usable: c.Usable(), Draws: rank(draws)}
+	b.SocketDays = DaysCarried(b.Usable.SocketWh(), asked.Wh[UsualDay], 0)
+	c.AgeShare = h.Rule.WornShare
+	worn := c.Usable()
+	b.WornSocketWh = worn.SocketWh()
+	return b
+}
+
+// perLoad asks each load by itself: what its days ask, and what idle it forces.
+func perLoad(sys *sim.System, p *sim.Prepared, w *sim.Wants, days float64) (Asked, []Draw) {
+	free, ruled := p.LoadsAt(false), p.LoadsAt(true)
+	dayWh := make([]float64, len(free.Clock.Dates))
+	var asked Asked
+	draws := make([]Draw, len(sys.Loads))
+	var ac []acLoad
+	for k, l := range sys.Loads {
+		d := loads.Sum(free, []loads.Load{l})
+		column := d.DCW
+		if l.Bus == loads.AC {
+			column = d.ACW
+			share := d.ACShare
+			if ruled.ACOn != nil {
+				share = loads.Sum(ruled, []loads.Load{l}).ACShare
+			}
+			ac = append(ac, acLoad{k, share})
+		}
+		for i, watts := range column {
+			dayWh[w.Day[i]] += watts * w.StepH
+		}
+		sumWh := d.PerLoad[0].DemandWh
+		draws[k] = Draw{Name: l.Name, Bus: l.Bus.String(), Wh: sumWh / days, StandbyWh: standbyWh(free, l, sumWh) / days}
+		asked.Wh[UsualDay] += sumWh / days
+		if l.Kind == loads.Packs {
+			asked.Packs = true
+			asked.Wh[BusyDay] += float64(l.Count) * l.PackEnergyWh * l.Depth / l.ChargerEfficiency
+		} else {
+			asked.Wh[BusyDay] += sumWh / days
+		}
+	}
+	asked.Wh[LowDay] = slices.Min(dayWh)
+	if !asked.Packs {
+		asked.Wh[BusyDay] = slices.Max(dayWh)
+	}
+	if v := sys.Inverter; v != nil {
+		none := force(draws, ac, w.IdleW, v.IdleW, w.StepH)
+		for k := range draws {
+			draws[k].IdleWh /= days
+		}
+		draws = append(draws, Draw{Name: NoLoadAsks, Wh: none / days})
+	}
+	return asked, draws
+}
+
+// cells is the battery of a run, at the coldest it gets.
+func cells(sys *sim.System, r *ledger.Run, w *sim.Wants) Cells {
+	n := float64(len(w.Month))
+	b := Cells{
+		NominalWh: sys.Bank.NominalWh(), CutSOC: r.DisconnectSOC, AgeShare: 1, ColdC: slices.Min(r.Hours.BatteryTempC),
+		LoadW:     (sum(w.ACW, 0, len(w.ACW)) + sum(w.DCW, 0, len(w.DCW))) / n,
+		InverterW: (sum(w.IdleW, 0, len(w.IdleW)) + sum(w.ConvertW, 0, len(w.ConvertW))) / n,
+		StandbyW:  w.StandbyW,
+	}
+	b.ColdSOC = max(b.CutSOC, 1-battery.ColdShare(b.ColdC))
+	pack := sys.Bank.Pack(sys.BatteryCable.ResistanceOhm())
+	b.Rate = func(drawW float64) float64 { // lithium: what its resistance and the cable's turn to heat, half full
+		half := pack.CapacityAh / 2
+		amps := -pack.CurrentA(half, -drawW)
+		return max(0, 1-pack.ResistanceOhm*amps/pack.OpenV(half)) // not NaN's, where the voltage would collapse
+	}
+	return b
+}
+
+func sum(column []float64, from, to int) float64 {
+	total := 0.0
+	for _, v := range column[from:to] {
+		total += v
+	}
+	return total
+}
+
+// full is the charge from which a spell is counted.
+const full = 0.999
+
+// window finds the stretch of the run that decided: the design month; where that could pay, the worst spell; of a run too
+// short for months, all of it.
+func window(r *ledger.Run, w *sim.Wants) Window {
+	why := r.Why()
+	v := Window{Month: why.Month, Steps: len(w.Month)}
+	switch {
+	case why.Shortage == ledger.Storage || why.Shortage == ledger.Cold:
+		v.Spell = true
+		v.FirstStep, v.Steps = spell(r, w)
+		v.Month = w.Month[v.FirstStep+v.Steps/2]
+	case v.Month >= 0:
+		v.FirstStep, v.Steps = run(w.Month, v.Month)
+	}
+	first, last := v.FirstStep, v.FirstStep+v.Steps
+	v.Days = float64(v.Steps) * w.StepH / 24
+	v.To = r.Hours.End[last-1]
+	v.From = r.Hours.End[first].Add(-time.Duration(w.StepH * float64(time.Hour)))
+	perDay := w.StepH / v.Days
+	h := r.Hours
+	flow := func(f ledger.Flow) float64 { return sum(h.FlowW[f], first, last) * perDay }
+	out := 1.0 // at the bus for each Wh at the array, as drawn
+	if drawn := flow(ledger.Drawn); drawn > 0 {
+		out = 1 - flow(ledger.ControllerLoss)/drawn
+	}
+	v.ClippedWh = out * (flow(ledger.NotStarted) + flow(ledger.Clipped))
+	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred), out*flow(ledger.Curtailed)
+	v.HarvestWh = out*flow(ledger.Drawn) + v.BarredWh + v.CurtailedWh
+	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
+	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, w.StandbyW*24
+	v.LossWh = sum(w.ConvertW, first, last)*perDay + flow(ledger.BatteryLoss) + flow(ledger.WiringLoss)
+	if v.Spell {
+		v.TakenWh = -flow(ledger.StoreChange)
+	}
+	v.SunHours = sum(h.PlaneWm2, first, last) * perDay / 1000
+	v.MonthSunHours = v.SunHours
+	if v.Spell {
+		from, n := run(w.Month, v.Month)
+		v.MonthSunHours = sum(h.PlaneWm2, from, from+n) / float64(n) * 24 / 1000
+	}
+	return v
+}
+
+// run is where the value stands in a column in which equal values stand together, and how often.
+func run(column []int, value int) (first, n int) {
+	first = slices.Index(column, value)
+	for first+n < len(column) && column[first+n] == value {
+		n++
+	}
+	return first, n
+}
+
+// spell is the stretch from the first date after the battery was last full, or fullest, to the date of its worst lack.
+func spell(r *ledger.Run, w *sim.Wants) (first, n int) {
+	h := r.Hours
+	lack := slices.IndexFunc(h.End, func(end time.Time) bool { return end.After(r.SpellLackAt) })
+	if lack < 0 {
+		lack = len(h.End) - 1
+	}
+	fullest := lack
+	for i := lack - 1; i >= 0 && h.SOC[fullest] < full; i-- {
+		if h.SOC[i] > h.SOC[fullest] {
+			fullest = i
+		}
+	}
+	first, _ = run(w.Day, min(w.Day[fullest]+1, w.Day[lack]))
+	from, steps := run(w.Day, w.Day[lack])
+	return first, from + steps - first
+}

@@ -1,0 +1,44 @@
+package sim
+
+import (
+	"tideover/loads"
+	"tideover/sim/clock"
+	"tideover/sim/inverter"
+)
+
+// Wants is what each step would draw at the bus if nothing were ever cut: mean W of the step, one value each. What the
+// user's own rule withholds is left out.
+type Wants struct {
+	StepH      float64
+	Month, Day []int     // of each step: index into the run's months and days
+	ACW, DCW   []float64 // at the load terminals
+	IdleW      []float64 // the inverter's no-load draw, by its mode
+	ConvertW   []float64 // its conversion loss
+	StandbyW   float64   // the same in every step
+}
+
+// Wants returns new columns of what the system would draw.
+func (p *Prepared) Wants() Wants {
+	n := len(p.steps)
+	block := make([]float64, 4*n)
+	w := Wants{
+		StepH: p.stepH, Month: make([]int, n), Day: make([]int, n), StandbyW: p.standbyW,
+		ACW: block[:n:n], DCW: block[n : 2*n : 2*n], IdleW: block[2*n : 3*n : 3*n], ConvertW: block[3*n:],
+	}
+	for i := range p.steps {
+		st := &p.steps[i]
+		w.Month[i], w.Day[i] = int(st.month), int(st.day)
+		w.ACW[i], w.DCW[i], w.IdleW[i], w.ConvertW[i] = st.acW, st.dcW, st.idleW, st.convertW
+	}
+	return w
+}
+
+// LoadsAt is where and when the loads are used. With rule, the AC bus is live only when the inverter's timetable says so;
+// without, whenever a load asks.
+func (p *Prepared) LoadsAt(rule bool) loads.Place {
+	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
+	if v := p.sys.Inverter; rule && v != nil && v.Mode == inverter.Timetable {
+		at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
+	}
+	return at
+}
