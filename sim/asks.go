@@ -48,16 +48,17 @@ func (p *Prepared) asks() {
 		x.deadW, x.mustDeadShare = a.deadW[i], a.mustDeadShare[i]
 		p.anyDead = p.anyDead || x.deadW > 0
 		if a.offShare != nil && p.readyW[i] == 0 {
-			st.lessW = v.OffLessW * a.offShare[i]
+			st.lessW = float32(v.OffLessW * a.offShare[i])
 		}
-		st.peakW = d.DCOnW[i]
+		peakW := d.DCOnW[i]
 		if st.acW > 0 {
-			st.peakW += v.IdleW + d.ACOnW[i] + v.LossW(d.ACOnW[i])
+			peakW += v.IdleW + d.ACOnW[i] + v.LossW(d.ACOnW[i])
 			// The board of the battery cuts off at its own current.
-			if most := p.bank.MaxDischargeA; most > 0 && st.peakW > most*p.bank.NominalV {
+			if most := p.bank.MaxDischargeA; most > 0 && peakW > most*p.bank.NominalV {
 				st.overload = true
 			}
 		}
+		st.peakW = float32(peakW)
 	}
 	if v != nil {
 		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none

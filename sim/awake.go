@@ -34,7 +34,9 @@ type ask struct {
 }
 
 // attended reports whether a person is there when the load begins.
-func attended(l *loads.Load) bool { return l.Kind == loads.Timetable || l.Kind == loads.Packs || l.Kind == loads.RandomUses }
+func attended(l *loads.Load) bool {
+	return l.Kind == loads.Timetable || l.Kind == loads.Packs || l.Kind == loads.RandomUses
+}
 
 // part is a load or, apart from it, what it draws while it is not in use.
 type part struct {

@@ -358,7 +358,8 @@ func (p *Prepared) toBus() {
 			}
 		}
 		through := (1 - wire) * eff
-		st.busW, st.perOut, st.wirePer, st.lossPer = ready*through, 1/through, wire/through, (1-wire)*(1-eff)/through
+		st.wirePer, st.lossPer = float32(wire/through), float32((1-wire)*(1-eff)/through)
+		st.busW = ready / st.perOut()
 		sentWh += ready
 		gotWh += st.busW
 		st.night = p.readyW[i] == 0 && (p.pwm == nil || p.pwm.dark(i))

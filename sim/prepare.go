@@ -81,10 +81,11 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.temperatures()
 	for i := range p.steps {
 		st := &p.steps[i]
-		st.day, st.month = p.clock.Day[i], int32(p.clock.MonthOf[i])
+		st.day, st.month = p.clock.Day[i], int16(p.clock.MonthOf[i])
 	}
 	p.asks()
 	p.cables()
+	p.sagging()
 	p.charger()
 	p.toBus()
 	p.sum()
@@ -151,9 +152,25 @@ func (p *Prepared) cables() {
 		st := &p.steps[i]
 		if st.acW > 0 {
 			meanW := st.acW + st.idleW + st.convertW
-			st.acWireW = ac * meanW * max(meanW, p.demand.ACOnW[i])
+			st.acWireW = float32(ac * meanW * max(meanW, p.demand.ACOnW[i]))
 		}
-		st.dcWireW = dc * st.dcW * max(st.dcW, p.demand.DCOnW[i])
+		st.dcWireW = float32(dc * st.dcW * max(st.dcW, p.demand.DCOnW[i]))
+	}
+}
+
+// sagging finds the charge that is always enough for the coincident draw: with the resistance of an empty bank.
+func (p *Prepared) sagging() {
+	if p.cutoffV == 0 || p.lead != nil {
+		return
+	}
+	for i := range p.steps {
+		st := &p.steps[i]
+		if st.acW == 0 {
+			continue
+		}
+		ohm := 2*p.pack.BankOhm*p.warm[i].OhmFactor + p.pack.CableOhm
+		v := max(p.cutoffV, math.Sqrt(float64(st.peakW)*ohm))
+		st.sagAh = float32(p.pack.ChargeAtV(v+ohm*float64(st.peakW)/v) * (1 + 1e-6))
 	}
 }
 

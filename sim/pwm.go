@@ -28,7 +28,7 @@ type source struct{ rawW, arrayW, drawnW, wireW, lossW float64 }
 // source finds it for a step.
 func (p *Plant) source(in *step, i int, busV float64) source {
 	w := p.pwm
-	s := source{rawW: in.busW, arrayW: in.busW * in.perOut, drawnW: in.busW * in.perOut, wireW: in.busW * in.wirePer, lossW: in.busW * in.lossPer}
+	s := source{rawW: in.busW, arrayW: in.busW * in.perOut(), drawnW: in.busW * in.perOut(), wireW: in.busW * float64(in.wirePer), lossW: in.busW * float64(in.lossPer)}
 	at := max(0, min(float64(w.points-1), (busV-w.firstV)/w.stepV))
 	k := min(int(at), w.points-2)
 	row := w.amps[i*w.points:]

@@ -81,7 +81,7 @@ func TestReliabilityBenchmark(t *testing.T) {
 				if !flat {
 					share = y.GHIWm2[i] / day
 				}
-				p.steps[i] = step{busW: ca * loadWh * y.GHIWm2[i] / (c.worstKWhDay * 1000), perOut: 1, dcW: loadWh * share, mustDC: true}
+				p.steps[i] = step{busW: ca * loadWh * y.GHIWm2[i] / (c.worstKWhDay * 1000), dcW: loadWh * share, mustDC: true}
 				p.fixed[i].arrayW = p.steps[i].busW
 				p.warm[i] = battery.Warmth{OhmFactor: 1, MaxChargeA: b.MaxChargeA, ChargeV: pack.ChargeV}
 			}

@@ -116,7 +116,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i := range p.steps {
 		st := &p.steps[i]
-		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + st.acWireW + st.dcWireW + p.standbyW
+		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + float64(st.acWireW) + float64(st.dcWireW) + p.standbyW
 		out.Months[st.month].NeedWh += need * p.stepH
 	}
 	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)

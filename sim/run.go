@@ -25,22 +25,28 @@ type State struct {
 	NodeC       float64 // temperature of the bank, where a heater may run
 }
 
-// step is one step made ready: powers in W, constant within it. It holds what the loop reads.
+// step is one step made ready: powers in W, constant within it. It holds what the loop reads, and is kept small: a year of them
+// should stay in the cache.
 type step struct {
-	busW                  float64 // tracked: at the bus, after window, tracking, ratings, cable and conversion
-	perOut                float64 // power at the module terminals for each watt of it, which is 1 + wirePer + lossPer
-	wirePer, lossPer      float64
-	acW, dcW              float64 // asked at the load terminals, withheld excluded
-	idleW, convertW       float64 // the inverter's, while acW runs
-	lessW                 float64 // of the standby draw, that a box saves while it is off
-	acWireW, dcWireW      float64 // lost in the cables to inverter and DC loads
-	peakW                 float64 // coincident draw at the bus
-	day, month            int32
-	overload              bool // coincident on-watts over the rating
-	mustAC, mustDC        bool // a must-have load asks there
-	quiet, carried, night bool // no backup may run; the battery is away being charged; no light at all
-	visit                 bool // someone passes who wakes a box that went flat
+	busW             float64 // tracked: at the bus, after window, tracking, ratings, cable and conversion
+	acW, dcW         float64 // asked at the load terminals, withheld excluded
+	idleW, convertW  float64 // the inverter's, while acW runs
+	wirePer, lossPer float32 // of each watt of busW, what cable and conversion took before: the modules give 1 + both
+	acWireW, dcWireW float32 // lost in the cables to inverter and DC loads
+	lessW            float32 // of the standby draw, that a box saves while it is off
+	peakW            float32 // coincident draw at the bus
+	sagAh            float32 // lithium: with more charge than this, peakW cannot pull the inverter's input under its cut-off
+	day              int32
+	month            int16
+	overload         bool // coincident on-watts over the rating
+	mustAC, mustDC   bool // a must-have load asks there
+	quiet, carried   bool // no backup may run; the battery is away being charged
+	night            bool // no light at all
+	visit            bool // someone passes who wakes a box that went flat
 }
+
+// perOut is the power at the module terminals for each watt of busW.
+func (in *step) perOut() float64 { return 1 + float64(in.wirePer) + float64(in.lossPer) }
 
 // fixed is what a step books whatever the battery does, unless the box is asleep. Powers in W.
 type fixed struct {
@@ -285,12 +291,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, p.hold.absorptionH-st.AbsorbH)
 			}
-			standbyW := p.standbyW - in.lessW
+			standbyW := p.standbyW - float64(in.lessW)
 			loadW := standbyW
 			if !st.Off {
-				loadW += in.dcW + in.dcWireW + heaterW
+				loadW += in.dcW + float64(in.dcWireW) + heaterW
 				if !tripped {
-					loadW += in.acW + in.idleW + in.convertW + in.acWireW
+					loadW += in.acW + in.idleW + in.convertW + float64(in.acWireW)
 				}
 			}
 			rawW, backupW, overA, shutW := in.busW, 0.0, p.maxOutA, 0.0
@@ -353,7 +359,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 
 			h := m.SpanH
-			perOut, wirePer, lossPer, offPeakPer := in.perOut, in.wirePer, in.lossPer, 0.0
+			wirePer, lossPer, offPeakPer := float64(in.wirePer), float64(in.lossPer), 0.0
+			perOut := 1 + wirePer + lossPer
 			if p.pwm != nil && src.rawW > 0 {
 				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
 				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
@@ -405,10 +412,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			must, why := false, cause
 			if st.Off {
 				lackW, must = in.acW+in.dcW, in.mustAC || in.mustDC
-				lackBusW = lackW + in.idleW + in.convertW + in.acWireW + in.dcWireW
+				lackBusW = lackW + in.idleW + in.convertW + float64(in.acWireW) + float64(in.dcWireW)
 			} else {
 				f[ledger.ServedDC] += in.dcW * h
-				f[ledger.WiringLoss] += in.dcWireW * h
+				f[ledger.WiringLoss] += float64(in.dcWireW) * h
 				servedWh += in.dcW * h
 				if heaterW > 0 {
 					f[ledger.Heater] += heaterW * h
@@ -424,7 +431,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					servedWh += in.acW * h
 					f[ledger.InverterIdle] += in.idleW * h
 					f[ledger.InverterLoss] += in.convertW * h
-					f[ledger.WiringLoss] += in.acWireW * h
+					f[ledger.WiringLoss] += float64(in.acWireW) * h
 				}
 			}
 			if lackW > 0 {
@@ -548,18 +555,21 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 	if p.lead != nil {
 		return p.lead.Head(st.wells()) < p.inputHead(in, t)+1e-9
 	}
-	return p.pack.OpenV(st.ChargeAh) < p.sagV(in)+1e-9
+	return st.ChargeAh <= float64(in.sagAh) && p.pack.OpenV(st.ChargeAh) < p.sagV(in)+1e-9
 }
 
 // sagV is the open-circuit voltage under which the coincident draw pulls the inverter's input below its cut-off, at peakW over
 // cutoffV amperes; where more than half of the voltage would be lost on the way it collapses before.
 func (p *Plant) sagV(in *step) float64 {
-	v := max(p.cutoffV, math.Sqrt(in.peakW*p.pack.ResistanceOhm))
-	return v + p.pack.ResistanceOhm*in.peakW/v
+	v := max(p.cutoffV, math.Sqrt(float64(in.peakW)*p.pack.ResistanceOhm))
+	return v + p.pack.ResistanceOhm*float64(in.peakW)/v
 }
 
 // sagAh is the charge at which it would, or 0.
 func (p *Plant) sagAh(in *step, st *State) float64 {
+	if ah := float64(in.sagAh); st.ChargeAh > ah {
+		return ah // to look again there
+	}
 	ah := p.pack.ChargeAtV(p.sagV(in))
 	if ah >= st.ChargeAh {
 		return 0

@@ -4,16 +4,16 @@ import "math"
 
 // Warmth is what a temperature makes of a bank.
 type Warmth struct {
-	TempC        float64
 	OhmFactor    float64 // resistance, discharging, over that at 25 C
-	ChargeFactor float64 // lead: the voltage that a charging current needs, over that at 25 C
 	FloorAh      float64 // lithium: the charge at which loads are cut, by rule or because cold keeps the rest in
+	ChargeFactor float64 // lead: the voltage that a charging current needs, over that at 25 C
 	FloorHead    float64 // lead: the fill of the available well below which nothing comes out
 	MaxChargeA   float64
 	LeakPerH     float64 // self-discharge, share of the charge an hour
-	Barred       bool    // charging
-
-	ChargeV, FloatV float64 // held by the charger at this temperature; the caller's
+	ChargeV      float64 // held by the charger at this temperature; the caller's
+	FloatV       float64
+	Barred       bool // charging
+	TempC        float64
 }
 
 // At returns what tempC makes of the bank. wasBarred is whether charging was barred just before.

@@ -9,7 +9,7 @@ import (
 )
 
 // near reports whether got lies within tol of want, as a share of want.
-func near(got, want, tol float64) bool { return math.Abs(got-want) <= tol*math.Abs(want) }
+func close(got, want, tol float64) bool { return math.Abs(got-want) <= tol*math.Abs(want) }
 
 // The handbooks' chains are told in shared/references/worked-examples.md, section by section; their marks stand here.
 // Each gives watts (or amps x volts) x sun hours x its own overall factor, or a battery's usable Wh over a day's.
@@ -42,7 +42,7 @@ func TestHandbookHarvests(t *testing.T) {
 		// 2.6 [S; the sum own arithmetic]: 480 W, 7 h, 0.65 give 2.2 kWh.
 		{"bank that starves", 480, 7, 0.65, 2200, 0.03},
 	} {
-		if got := (HandRule{Factor: c.factor}).HarvestWh(c.arrayW, c.sunHours); !near(got, c.wantWh, c.tol) {
+		if got := (HandRule{Factor: c.factor}).HarvestWh(c.arrayW, c.sunHours); !close(got, c.wantWh, c.tol) {
 			t.Errorf("%s: %.4g W x %v h x %.3f = %.5g Wh, want %v within %v", c.name, c.arrayW, c.sunHours, c.factor, got, c.wantWh, c.tol)
 		}
 	}
@@ -70,7 +70,7 @@ func TestHandbookStores(t *testing.T) {
 		{"no load", 1000, 0, 0, math.Inf(1), 0},
 	} {
 		got := DaysCarried(c.usableWh, c.askWh, c.harvestWh)
-		if got != c.wantDays && !near(got, c.wantDays, c.tol) {
+		if got != c.wantDays && !close(got, c.wantDays, c.tol) {
 			t.Errorf("%s: %v days, want %v within %v", c.name, got, c.wantDays, c.tol)
 		}
 	}
@@ -87,7 +87,7 @@ func TestTable(t *testing.T) {
 	for a := range want {
 		for s := range want[a] {
 			g, w := h.Table[a][s], want[a][s]
-			if math.Abs(g.LeftWh-w.LeftWh) > 1e-9 || g.Days != w.Days && !near(g.Days, w.Days, 1e-12) {
+			if math.Abs(g.LeftWh-w.LeftWh) > 1e-9 || g.Days != w.Days && !close(g.Days, w.Days, 1e-12) {
 				t.Errorf("day %d, sun %d: %+v, want %+v", a, s, g, w)
 			}
 		}

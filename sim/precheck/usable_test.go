@@ -25,7 +25,7 @@ func TestUsableHandbooks(t *testing.T) {
 		{"Masters, Boulder", Cells{NominalWh: 846 * 24, CutSOC: 0.4, ColdSOC: 1 - 0.6*0.9, AgeShare: 1, Rate: share(1), LoadW: 85, InverterW: 15}, 3.1 * 3000, 0.016},
 	} {
 		u := c.cells.Usable()
-		if !near(u.SocketWh(), c.wantWh, c.tol) {
+		if !close(u.SocketWh(), c.wantWh, c.tol) {
 			t.Errorf("%s: %.1f Wh at the socket, want %v within %v; steps %v", c.name, u.SocketWh(), c.wantWh, c.tol, u.LossWh)
 		}
 	}
