@@ -154,7 +154,7 @@ func resultOf(h Header, r *ledger.Run) object {
 	for i, l := range r.Loads {
 		loads[i] = object{{"name", l.Name}, {"bus", l.Bus}, {"demand_wh", six(l.DemandWh)}}
 	}
-	return append(headerOf(h),
+	o := append(headerOf(h),
 		pair{"answer", answerOf(&r.Answer)},
 		pair{"days_by_cause", daysByCause(r)},
 		pair{"start", settleOf(h, r)},
@@ -169,6 +169,10 @@ func resultOf(h Header, r *ledger.Run) object {
 		pair{"warnings", list(r.Warnings)},
 		pair{"notes", list(r.Notes)},
 	)
+	if h.Beside != nil {
+		o = append(o, besideOf(h.Beside)...)
+	}
+	return o
 }
 
 func shortageOf(r *ledger.Run) object {

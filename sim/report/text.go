@@ -25,13 +25,19 @@ func Text(w io.Writer, h Header, r *ledger.Run) error {
 	b.WriteString("\n")
 	table(&b, r, s)
 	b.WriteString("\n")
-	draws(&b, r, s)
+	draws(&b, h, r)
 	longest(&b, r)
 	for _, line := range r.Warnings {
 		paragraph(&b, "! ", line)
 	}
 	for _, line := range r.Notes {
 		paragraph(&b, "- ", line)
+	}
+	if h.Hand && h.Beside != nil {
+		b.WriteString("\n")
+		handSum(&b, h.Beside, r)
+		b.WriteString("\n")
+		usable(&b, h.Beside)
 	}
 	paragraph(&b, "", caution)
 	_, err := io.WriteString(w, b.String())
@@ -322,40 +328,6 @@ func days(sum, n int) string {
 		return fmt.Sprint(sum)
 	}
 	return number(float64(sum)/float64(n), 1)
-}
-
-// draws ranks what draws, the inverter's idle and the standby among the loads, on five lines at most.
-func draws(b *strings.Builder, r *ledger.Run, s span) {
-	type draw struct {
-		name string
-		wh   float64
-	}
-	var all []draw
-	for _, l := range r.Loads {
-		all = append(all, draw{cut(l.Name, 30) + " (" + strings.ToUpper(plain(l.Bus)) + ")", l.DemandWh})
-	}
-	for _, f := range []ledger.Flow{ledger.InverterIdle, ledger.Standby, ledger.Heater} {
-		if r.Total[f] > 0 {
-			all = append(all, draw{strings.ReplaceAll(f.String(), "_", " "), r.Total[f]})
-		}
-	}
-	slices.SortStableFunc(all, func(x, y draw) int { return cmp.Compare(y.wh, x.wh) })
-	const label, most = "Draws, Wh a day ", 5
-	text := func(n int) string {
-		var parts []string
-		for _, d := range all[:n] {
-			parts = append(parts, d.name+" "+number(s.perDay(d.wh), 0))
-		}
-		if n < len(all) {
-			parts = append(parts, fmt.Sprintf("and %d more", len(all)-n))
-		}
-		return strings.Join(parts, "; ")
-	}
-	n := len(all)
-	for n > 0 && len(wrap(text(n), len(label))) > most {
-		n--
-	}
-	paragraph(b, label, text(n))
 }
 
 // longest lists the three longest outages.
