@@ -47,6 +47,8 @@ type Scenario struct {
 	Layout  *hourfile.Layout // of a weather file that does not say what its columns hold; nil: it says so itself
 	System  sim.System
 
+	AllInOne bool // the system is that of a station
+
 	inverter inverter.Inverter
 }
 
@@ -227,6 +229,7 @@ func (d *decoder) scenario(root entry) *draft {
 		}
 	}
 	if sec.has("station") {
+		f.AllInOne = true
 		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
 		sys.Inverter = &f.inverter
 	}
