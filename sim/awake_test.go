@@ -289,6 +289,9 @@ func TestShorterRatings(t *testing.T) {
 	v.RatedW = 1600
 	trips := func(want map[int]inverter.Trip, stepMin int, list ...loads.Load) *ask {
 		t.Helper()
+		for i := range list { // watts alone
+			list[i].PowerFactor, list[i].StartFactor = 1, 1
+		}
 		a := asked(aWeek(stepMin), v, list...)
 		for i, got := range a.trips {
 			if got != want[i] {

@@ -88,7 +88,7 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 	if outW >= loadW {
 		mayW = min(rawW, max(overA*fl.busV, fl.outW))
 	}
-	if mayW < rawW && !fl.asleep {
+	if (mayW < rawW || outW < rawW) && !fl.asleep {
 		fl.barredW = min(fl.barredW, mayW-fl.outW)
 		fl.clippedW, fl.curtailedW, fl.odd = rawW-mayW, mayW-fl.outW-fl.barredW, true
 	}

@@ -20,6 +20,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/ledger"
 	"tideover/sim/plane"
+	"tideover/sim/precheck"
 	"tideover/sim/report"
 	"tideover/weather"
 )
@@ -38,6 +39,7 @@ often, how bad, how sure; then the year at one in ten in full.`,
 		f.StringVar(&c.variant, "variant", "", "run this variant of the scenario instead of its base")
 		f.StringVar(&c.out, "out", "", "write the charts, hourly.csv and result.json into this `folder`")
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
+		f.BoolVar(&c.hand, "hand", false, "print the hand sum beside the run too, and what of the battery reaches the socket")
 		c.targetFlags(f)
 	},
 	do: runScenario,
@@ -85,6 +87,7 @@ func runScenario(c *call) error {
 	p.Explain(r)
 	placed.Tell(r)
 	h := in.header(s, y)
+	h.Beside, h.Hand = beside(s, placed, p, r), c.hand
 	if c.out != "" {
 		if err := writeFiles(c.ctx, c.out, h, r); err != nil {
 			return err
@@ -99,6 +102,17 @@ func runScenario(c *call) error {
 		return report.JSON(c.stdout, h, r)
 	}
 	return report.Text(c.stdout, h, r)
+}
+
+// beside works out what stands beside a run. Of an all-in-one box the controller's own draw is the box's.
+func beside(s *scenarios.Scenario, placed *scenarios.Placed, p *sim.Prepared, r *ledger.Run) *precheck.Beside {
+	sys := placed.System
+	own := precheck.Standing{Name: "charge controller", DrawW: sys.Controller.OwnDrawW}
+	if s.System.AllInOne {
+		own.Name = "box awake"
+	}
+	board := precheck.Standing{Name: "battery's protection board", DrawW: sys.Bank.BoardDrawW}
+	return precheck.Of(sys, p, r, []precheck.Standing{own, board})
 }
 
 // writeFiles writes all files into dir, or none where ctx ends before they are written.

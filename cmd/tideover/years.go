@@ -73,13 +73,15 @@ func (c *call) runYears(in *input, s *scenarios.Scenario) error {
 	rec := records[0]
 	sum := rec.Summary()
 	y := years.Year(sum.OneInTen)
-	r, err := rec.Again(sim.Prepare(placed.System, y), sum.OneInTen)
+	p := sim.Prepare(placed.System, y)
+	r, err := rec.Again(p, sum.OneInTen)
 	if err != nil {
 		return err
 	}
 	placed.Tell(r)
 	h, one := c.yearsHeader(in, s, years), in.header(s, y)
 	one.Carried = sum.OneInTen > 0
+	one.Beside, one.Hand = beside(s, placed, p, r), c.hand
 	if c.out != "" {
 		chart := plots.Years(rec, sum)
 		err := writeFiles(c.ctx, c.out, one, r,

@@ -393,6 +393,27 @@ func LeadColdShare(tempC float64) float64 {
 	return table.Predict(tempC)
 }
 
+// GivesShare is the share of the rated 20 h energy that comes out at a steady draw of powerW at the bus, half full: what the
+// wells give at that rate, at most all, less what resistance takes.
+func (l *Lead) GivesShare(powerW float64) float64 {
+	volts := l.OpenV(0.5)
+	amps := powerW / volts
+	if amps <= 0 {
+		return 1
+	}
+	shortH, longH := 1e-3, 1e5 // of the discharge; the current falls with it
+	for range 80 {
+		mid := math.Sqrt(shortH * longH)
+		if l.CapacityAh*WellsAt(l.Share, l.RatePerH, mid)/mid > amps {
+			shortH = mid
+		} else {
+			longH = mid
+		}
+	}
+	gives := min(1, l.CapacityAh*WellsAt(l.Share, l.RatePerH, shortH)/l.RatedAh)
+	return gives * max(0, 1-(l.Ohm*1.5+l.CableOhm)*amps/volts)
+}
+
 // FreezesC is the temperature at which the acid of a lead-acid bank freezes at a state of charge, C. Sources disagree; the
 // cautious of them: about 0 C flat and -20 C half full (trade reports), -37 C at 75 % and -57 C full (acid tables, from
 // memory), straight between.

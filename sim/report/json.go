@@ -154,8 +154,11 @@ func resultOf(h Header, r *ledger.Run) object {
 	for i, l := range r.Loads {
 		loads[i] = object{{"name", l.Name}, {"bus", l.Bus}, {"demand_wh", six(l.DemandWh)}}
 	}
-	return append(headerOf(h),
+	o := append(headerOf(h),
 		pair{"answer", answerOf(&r.Answer)},
+		pair{"cuts", r.Cuts},
+		pair{"frost_hours", six(r.FrostHours)},
+		pair{"backup", backupOf(r.Backup)},
 		pair{"days_by_cause", daysByCause(r)},
 		pair{"start", settleOf(h, r)},
 		pair{"shortage", shortageOf(r)},
@@ -169,6 +172,10 @@ func resultOf(h Header, r *ledger.Run) object {
 		pair{"warnings", list(r.Warnings)},
 		pair{"notes", list(r.Notes)},
 	)
+	if h.Beside != nil {
+		o = append(o, besideOf(h.Beside)...)
+	}
+	return o
 }
 
 func shortageOf(r *ledger.Run) object {
@@ -195,4 +202,16 @@ func writeJSON(w io.Writer, o object) error {
 	}
 	_, err = w.Write(append(b, '\n'))
 	return err
+}
+
+// backupOf is what the charger beside the sun did; null without one.
+func backupOf(c *ledger.Charged) any {
+	if c == nil {
+		return nil
+	}
+	starts := []stamp{}
+	for _, t := range c.Starts {
+		starts = append(starts, stamp(t))
+	}
+	return object{{"hours", six(c.Hours)}, {"backup_input_wh", six(c.InputWh)}, {"fuel_l", six(c.FuelL)}, {"starts", starts}}
 }

@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"tideover/sim/ledger"
+	"tideover/sim/precheck"
 )
 
 // Header is what the run itself does not know: the words the user gave, and where the weather came from.
@@ -24,6 +25,9 @@ type Header struct {
 	Weather  string // one line: source and year
 	System   string // one line: ratings of array, battery and inverter
 	Carried  bool   // the starting charge is that at the end of the year before
+
+	Beside *precheck.Beside // what stands beside the run; nil: not known
+	Hand   bool             // the text shows hand sum and usable capacity
 }
 
 // columns is the width of the screen.

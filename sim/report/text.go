@@ -25,13 +25,19 @@ func Text(w io.Writer, h Header, r *ledger.Run) error {
 	b.WriteString("\n")
 	table(&b, r, s)
 	b.WriteString("\n")
-	draws(&b, r, s)
+	draws(&b, h, r)
 	longest(&b, r)
 	for _, line := range r.Warnings {
 		paragraph(&b, "! ", line)
 	}
 	for _, line := range r.Notes {
 		paragraph(&b, "- ", line)
+	}
+	if h.Hand && h.Beside != nil {
+		b.WriteString("\n")
+		handSum(&b, h.Beside, r)
+		b.WriteString("\n")
+		usable(&b, h.Beside)
 	}
 	paragraph(&b, "", caution)
 	_, err := io.WriteString(w, b.String())
@@ -72,6 +78,12 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	if a.HoursWithoutPower > 0 {
 		hours = number(a.HoursWithoutPower, 1) + " h; the longest outage " + number(a.LongestOutageH, 1) + " h"
 	}
+	if r.Cuts > 0 {
+		hours += fmt.Sprintf("; cut %d times", r.Cuts)
+		if r.Cuts == 1 {
+			hours = strings.TrimSuffix(hours, "1 times") + "once"
+		}
+	}
 	field(b, "Hours without power", hours)
 	field(b, "Lowest state of charge", lowest(r))
 	field(b, "Unserved share", number(100*a.UnservedShare, 2)+" % of what the loads asked for")
@@ -85,8 +97,36 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
 	field(b, "Coincident peak", peak)
+	if r.Backup != nil {
+		field(b, "Backup charger", charged(r))
+	}
 	field(b, "Starting charge", starting(h, r))
 	field(b, "More array or battery?", why(r))
+}
+
+// charged says what the charger beside the sun did: hours, energy, fuel, and the first dates.
+func charged(r *ledger.Run) string {
+	c := r.Backup
+	if c.Hours == 0 {
+		return "never ran"
+	}
+	s := fmt.Sprintf("ran %s h, %s kWh into the battery for %s kWh at its plug", number(c.Hours, 1), number(r.Total[ledger.Backup]/1000, 1), number(c.InputWh/1000, 1))
+	if c.FuelL > 0 {
+		s = fmt.Sprintf("ran %s h and burnt %s l of fuel, %s kWh into the battery", number(c.Hours, 1), number(c.FuelL, 1), number(r.Total[ledger.Backup]/1000, 1))
+	}
+	if n := len(c.Starts); n > 0 {
+		var dates []string
+		for _, t := range c.Starts[:min(n, 4)] {
+			if d := t.Format("2 Jan"); !slices.Contains(dates, d) {
+				dates = append(dates, d)
+			}
+		}
+		s += fmt.Sprintf("; started on %s", strings.Join(dates, ", "))
+		if n > 4 {
+			s += fmt.Sprintf(" and %d times more", n-4)
+		}
+	}
+	return s
 }
 
 // pattern says what most outages have in common.
@@ -322,40 +362,6 @@ func days(sum, n int) string {
 		return fmt.Sprint(sum)
 	}
 	return number(float64(sum)/float64(n), 1)
-}
-
-// draws ranks what draws, the inverter's idle and the standby among the loads, on five lines at most.
-func draws(b *strings.Builder, r *ledger.Run, s span) {
-	type draw struct {
-		name string
-		wh   float64
-	}
-	var all []draw
-	for _, l := range r.Loads {
-		all = append(all, draw{cut(l.Name, 30) + " (" + strings.ToUpper(plain(l.Bus)) + ")", l.DemandWh})
-	}
-	for _, f := range []ledger.Flow{ledger.InverterIdle, ledger.Standby, ledger.Heater} {
-		if r.Total[f] > 0 {
-			all = append(all, draw{strings.ReplaceAll(f.String(), "_", " "), r.Total[f]})
-		}
-	}
-	slices.SortStableFunc(all, func(x, y draw) int { return cmp.Compare(y.wh, x.wh) })
-	const label, most = "Draws, Wh a day ", 5
-	text := func(n int) string {
-		var parts []string
-		for _, d := range all[:n] {
-			parts = append(parts, d.name+" "+number(s.perDay(d.wh), 0))
-		}
-		if n < len(all) {
-			parts = append(parts, fmt.Sprintf("and %d more", len(all)-n))
-		}
-		return strings.Join(parts, "; ")
-	}
-	n := len(all)
-	for n > 0 && len(wrap(text(n), len(label))) > most {
-		n--
-	}
-	paragraph(b, label, text(n))
 }
 
 // longest lists the three longest outages.
