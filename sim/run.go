@@ -318,6 +318,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					p.pauseDownAh = max(p.pauseDownAh, p.sagAh(in, &st))
 				}
 			}
+			if p.lead == nil && p.bank.DisconnectV > 0 && !st.Off { // the voltage is looked at with the resistance of its charge
+				p.pauseDownAh = max(p.pauseDownAh, p.pack.NextLookAh(st.ChargeAh))
+			}
 			var ok bool
 			for turn, v := 0, p.guessV(&st); ; turn++ {
 				if fl.odd {
