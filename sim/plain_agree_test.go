@@ -136,6 +136,7 @@ func randomWhen(d drawer) clock.Timetable {
 func randomLoad(d drawer, k int, meanW float64, ac bool) loads.Load {
 	l := loads.New(loads.Kind(d.whole("kind", 0, 4)))
 	l.Name = fmt.Sprintf("load %d", k)
+	l.PowerFactor, l.StartFactor = 1, 1 // volt-amperes and starts are not among the plain rules
 	l.Bus = loads.DC
 	if ac {
 		l.Bus = loads.AC

@@ -178,7 +178,7 @@ func (b *Bank) Keys() []limit.Key {
 		limit.Num("min_charge_temp_c", &b.MinChargeTempC, limit.Between(-40, 30),
 			"charging is barred while the bank is colder", "0").From("lithium: typical cell data sheet; lead: not barred"),
 		limit.Num("resume_charge_temp_c", &b.ResumeChargeTempC, limit.Between(-40, 40),
-			"once barred, charging is allowed again at this temperature", "2").From("lithium: a guess, 2 C; lead: not barred"),
+			"once barred, charging is allowed again at this temperature; never below min_charge_temp_c", "2").From("lithium: a guess, 2 C; lead: not barred"),
 		limit.Num("max_charge_temp_c", &b.MaxChargeTempC, limit.Between(10, 100),
 			"charging is barred while the bank is warmer", "45").From("lithium: typical pack sheet; lead: a guess"),
 	)
@@ -287,13 +287,9 @@ func (b *Bank) Check() []limit.Fault {
 			"%v is not above disconnect_v %v and well below the charging voltage, %.4g: the loads would never come back, or come and go",
 			b.ReconnectV, b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (b.DisconnectV+b.ChargeLimitV())/2)})
 	}
-	if b.ResumeChargeTempC < b.MinChargeTempC {
-		faults = append(faults, limit.Fault{Key: "resume_charge_temp_c", Msg: fmt.Sprintf("%v is below min_charge_temp_c %v",
-			b.ResumeChargeTempC, b.MinChargeTempC), Example: limit.Plain(min(40, b.MinChargeTempC+2))})
-	}
-	if b.MaxChargeTempC <= b.ResumeChargeTempC {
-		faults = append(faults, limit.Fault{Key: "max_charge_temp_c", Msg: fmt.Sprintf("%v is not above resume_charge_temp_c %v: it would never be charged",
-			b.MaxChargeTempC, b.ResumeChargeTempC), Example: "45"})
+	if from := max(b.MinChargeTempC, b.ResumeChargeTempC); b.MaxChargeTempC <= from {
+		faults = append(faults, limit.Fault{Key: "max_charge_temp_c", Msg: fmt.Sprintf("%v is not above %v, from where it is charged: it never would be",
+			b.MaxChargeTempC, from), Example: "45"})
 	}
 	if b.Room == Profile && b.RoomC == [12]float64{} {
 		faults = append(faults, limit.Fault{Key: "room", Msg: "profile wants the room's twelve temperatures in room_c", Example: "building"})

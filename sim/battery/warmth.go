@@ -39,7 +39,7 @@ func (b *Bank) At(tempC float64, wasBarred bool) Warmth {
 	}
 	from := b.MinChargeTempC
 	if wasBarred {
-		from = b.ResumeChargeTempC
+		from = max(from, b.ResumeChargeTempC)
 	}
 	w.Barred = tempC < from || tempC > b.MaxChargeTempC
 	return w

@@ -150,7 +150,7 @@ const lithiumShortA, wellAboveA = 10e3, 20e3
 
 func (c *checker) batteryFuse() {
 	b, f := &c.sys.Bank, c.sys.BatteryFuse
-	needA, working := lithiumShortA, "a lithium battery's short circuit is thousands of amperes; common bolt-down fuses break 2 kA"
+	needA, working := lithiumShortA, "a battery's short circuit is thousands of amperes; common bolt-down fuses break 2 kA"
 	if b.ResistanceOhm > 0 {
 		if a := c.chargeV / b.ResistanceOhm; a > needA {
 			needA, working = a, fmt.Sprintf("%s V behind %s ohm", round(c.chargeV, 1), trim(b.ResistanceOhm))

@@ -158,7 +158,6 @@ func resultOf(h Header, r *ledger.Run) object {
 		pair{"answer", answerOf(&r.Answer)},
 		pair{"cuts", r.Cuts},
 		pair{"frost_hours", six(r.FrostHours)},
-		pair{"backup", backupOf(r.Backup)},
 		pair{"days_by_cause", daysByCause(r)},
 		pair{"start", settleOf(h, r)},
 		pair{"shortage", shortageOf(r)},
@@ -172,6 +171,9 @@ func resultOf(h Header, r *ledger.Run) object {
 		pair{"warnings", list(r.Warnings)},
 		pair{"notes", list(r.Notes)},
 	)
+	if r.Backup != nil {
+		o = append(o, pair{"backup", backupOf(r.Backup)})
+	}
 	if h.Beside != nil {
 		o = append(o, besideOf(h.Beside)...)
 	}
@@ -204,11 +206,8 @@ func writeJSON(w io.Writer, o object) error {
 	return err
 }
 
-// backupOf is what the charger beside the sun did; null without one.
-func backupOf(c *ledger.Charged) any {
-	if c == nil {
-		return nil
-	}
+// backupOf is what the charger beside the sun did.
+func backupOf(c *ledger.Charged) object {
 	starts := []stamp{}
 	for _, t := range c.Starts {
 		starts = append(starts, stamp(t))

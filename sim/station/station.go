@@ -168,7 +168,7 @@ func (s *Station) Check() []limit.Fault {
 			if k, ok := plate[f.Key]; ok {
 				f.Key = k
 			}
-			if f.Key == "min_input_v" || f.Key == "start_input_v" {
+			if f.Key == "min_input_v" || f.Key == "start_input_v" || f.Key == "max_charge_temp_c" && s.MaxChargeTempC <= s.battery.MinChargeTempC {
 				continue // said above
 			}
 			f.Msg = words.Replace(f.Msg)
