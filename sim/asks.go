@@ -2,6 +2,7 @@ package sim
 
 import (
 	"fmt"
+	"slices"
 
 	"tideover/loads"
 	"tideover/sim/clock"
@@ -66,4 +67,32 @@ func (p *Prepared) asks() {
 		}
 	}
 	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
+	p.shedding(at)
+}
+
+// shedding finds what is asked below each level of charge at which loads are left off.
+func (p *Prepared) shedding(at loads.Place) {
+	v := p.sys.Inverter
+	p.shedAh, p.shed = nil, nil
+	for _, level := range loads.Levels(p.sys.Loads) {
+		kept := slices.DeleteFunc(slices.Clone(p.sys.Loads), func(l loads.Load) bool {
+			return l.Priority == loads.FirstToGo && l.BelowSOC >= level
+		})
+		d := loads.Sum(at, kept)
+		a := newAsk(v, at, kept, &d)
+		rows := make([]lesser, len(p.steps))
+		for i := range rows {
+			in, r := &p.steps[i], &rows[i]
+			r.acW, r.dcW = min(a.acW[i], in.acW), d.DCW[i]
+			if v == nil {
+				continue
+			}
+			r.idleW, r.convertW = a.idleW[i], v.LossW(r.acW)
+			r.overload = r.acW > 0 && a.trips[i] != inverter.Carried && in.overload
+			if r.acW > 0 {
+				r.peakW = min(in.peakW, float32(v.IdleW+d.ACOnW[i]+v.LossW(d.ACOnW[i])+d.DCOnW[i]))
+			}
+		}
+		p.shedAh, p.shed = append(p.shedAh, level*p.capAh), append(p.shed, rows)
+	}
 }

@@ -45,6 +45,45 @@ type step struct {
 	visit            bool // someone passes who wakes a box that went flat
 }
 
+// lesser is what is left of a step's load while some are left off.
+type lesser struct {
+	acW, dcW, idleW, convertW float64
+	peakW                     float32
+	overload                  bool
+}
+
+// shedGap is how much above its level the charge must rise before loads that were left off come back, share of the capacity.
+const shedGap = 0.03
+
+// lessen leaves off, or takes back, what the charge says, and returns the step with what is still asked. The run ends its
+// turn where the charge comes to the next level.
+func (p *Plant) lessen(st *State, in, own *step, i int) *step {
+	n := int8(len(p.shedAh))
+	for st.Shed < n && st.ChargeAh <= p.shedAh[st.Shed]*(1+lowTol) {
+		st.Shed++
+	}
+	for st.Shed > 0 && st.ChargeAh >= min(p.shedAh[st.Shed-1]+shedGap*p.capAh, p.countsAh)*(1-lowTol) {
+		st.Shed--
+	}
+	if st.Shed < n {
+		p.pauseDownAh = max(p.pauseDownAh, p.shedAh[st.Shed])
+	}
+	if st.Shed == 0 || in.carried {
+		return in
+	}
+	p.pauseUpAh = min(p.pauseUpAh, min(p.shedAh[st.Shed-1]+shedGap*p.capAh, p.countsAh))
+	a := &p.shed[st.Shed-1][i]
+	*own = *in
+	own.acW, own.dcW, own.idleW, own.convertW, own.peakW, own.overload = a.acW, a.dcW, a.idleW, a.convertW, a.peakW, a.overload
+	if in.acW > 0 {
+		own.acWireW *= float32(a.acW / in.acW)
+	}
+	if in.dcW > 0 {
+		own.dcWireW *= float32(a.dcW / in.dcW)
+	}
+	return own
+}
+
 // perOut is the power at the module terminals for each watt of busW.
 func (in *step) perOut() float64 { return 1 + float64(in.wirePer) + float64(in.lossPer) }
 
@@ -75,9 +114,11 @@ type Plant struct {
 	restartH    float64
 	minOffH     float64
 	capAh       float64
-	reconnectAh float64 // above the level at which the loads are cut
-	backSOC     float64 // lead
-	inputOff    bool    // nothing is taken while temperature forbids charging
+	reconnectAh float64    // above the level at which the loads are cut
+	backSOC     float64    // lead
+	shedAh      []float64  // levels of charge below which loads are left off, the highest first
+	shed        [][]lesser // what the others ask, by level and step
+	inputOff    bool       // nothing is taken while temperature forbids charging
 	anyDead     bool
 	fullAh      float64 // the capacity, but for rounding
 	countsAh    float64 // counts as full
@@ -230,13 +271,14 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	own := *p // its pack follows temperature and charge
 	p = &own
-	p.simple = hours == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
+	p.simple = hours == nil && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
 	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
 	var src source
 	var heated battery.Warmth
+	var lessened step
 	for i := first; i < last; i++ {
 		in, t := &p.steps[i], &p.warm[i]
 		f := &b.months[in.month]
@@ -270,6 +312,13 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		for left, turns := p.stepH, 0; left > 0; turns++ {
 			if turns > 100000 {
 				return st, fmt.Errorf("step %d: %w", i, errStuck)
+			}
+			p.pauseUpAh, p.pauseDownAh, p.pauseHead = math.Inf(1), 0, 0
+			var leftW float64 // of loads left off at this charge
+			if p.shed != nil {
+				all := &p.steps[i]
+				in = p.lessen(&st, all, &lessened, i)
+				leftW = all.acW + all.dcW - in.acW - in.dcW
 			}
 			if p.lead == nil {
 				p.pack.Set(st.ChargeAh, t)
@@ -307,7 +356,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 			}
 			rawW, backupW, overA, shutW := in.busW, 0.0, p.maxOutA, 0.0
-			p.pauseUpAh, p.pauseDownAh, p.pauseHead = math.Inf(1), 0, 0
 			if p.backup.powerW > 0 || in.carried {
 				backupW = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
 			}
@@ -444,6 +492,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					f[ledger.WiringLoss] += float64(in.acWireW) * h
 				}
 			}
+			if leftW > 0 {
+				f[ledger.Withheld] += leftW * h
+			}
 			if lackW > 0 {
 				f[ledger.Unserved] += lackW * h
 				b.lack(float64(i+1)*p.stepH-left, h, lackW, lackBusW, must, why)
@@ -508,6 +559,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			for j, v := range f {
 				hours.FlowW[j][i] = v / p.stepH
 			}
+			in = &p.steps[i]
 			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW
 			hours.DCDemandW[i] = in.dcW
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
@@ -649,11 +701,11 @@ func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) float64 {
 		b.starts = append(b.starts, atH)
 	}
 	if st.Backup {
-		p.pauseUpAh = plan.stopAh
+		p.pauseUpAh = min(p.pauseUpAh, plan.stopAh)
 		return plan.powerW
 	}
 	if !in.quiet {
-		p.pauseDownAh = plan.startAh
+		p.pauseDownAh = max(p.pauseDownAh, plan.startAh)
 	}
 	return 0
 }
