@@ -5,6 +5,7 @@ import (
 
 	"tideover/scenarios"
 	"tideover/sim"
+	"tideover/sim/controller"
 	"tideover/weather"
 	"tideover/weather/climate"
 )
@@ -57,6 +58,32 @@ func BenchmarkYear(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(y.Len()), "ns/step")
 	b.ReportMetric(float64(crossings), "crossings")
+}
+
+// BenchmarkYearLead is the loop over ewe-barn: lead-acid with an engine beside it.
+func BenchmarkYearLead(b *testing.B) {
+	sys, y := shipped(b, "ewe-barn")
+	loopOf(b, sim.Prepare(sys, y), y.Len())
+}
+
+// BenchmarkYearPWM is the loop over ewe-barn behind a PWM controller of 24 V, with two of its modules in series.
+func BenchmarkYearPWM(b *testing.B) {
+	sys, y := shipped(b, "ewe-barn")
+	c := controller.New(controller.PWM)
+	c.MaxCurrentA, c.MaxInputV, c.OwnDrawW = 20, 100, 0.5
+	sys.Controller = c
+	loopOf(b, sim.Prepare(sys, y), y.Len())
+}
+
+func loopOf(b *testing.B, p *sim.Prepared, steps int) {
+	loop := p.Loop()
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := loop(); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(steps), "ns/step")
 }
 
 // BenchmarkPrepare is everything before the step loop.

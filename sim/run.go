@@ -394,7 +394,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if backupW > 0 && !fl.asleep {
 					fl.share(rawW, sunW)
 				}
-				if p.pwm == nil && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < 1e-4 || !ok {
+				if p.pwm == nil && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < meetV || !ok {
 					break
 				}
 				v = fl.busV
@@ -581,6 +581,10 @@ func (p *Plant) autoOff(b *books, day *ledger.Day, i int) {
 	}
 	b.lack(float64(i)*p.stepH, spanH, x.deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
 }
+
+// meetV is how near two guesses at the voltage of the bus must come, V: a PWM array's current changes by less than a
+// thousandth over it.
+const meetV = 2e-3
 
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
