@@ -15,6 +15,13 @@ type Peak struct {
 	At  time.Time // start of the first step that has it, on the wall; zero where no AC load ever asks
 	On  []Asking  // the AC loads that may ask in it, greatest first
 	DCW float64   // of the DC loads, maybe at another moment
+
+	VA       float64 // the most volt-amperes of AC loads that no rule parts
+	StartW   float64 // the most while one of them starts
+	Starter  string  // which
+	StartS   float64 // how long its start lasts
+	RestartW float64 // all that may run at one moment start together, as after a cut
+	YearW    float64 // the most of the AC loads in the weather and the draw of lots of this run
 }
 
 // Asking is one load and what it may draw at once, W.
@@ -33,16 +40,20 @@ func (p *Prepared) Peak() Peak {
 	if peak.ACW == 0 {
 		return peak
 	}
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
+	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
 	if v := p.sys.Inverter; v != nil && v.Mode == inverter.Timetable {
 		at.ACOn = v.When.Stretches(p.clock)
 	}
-	peak.At = p.clock.StepStart(d.PeakACStep)
-	for _, l := range p.sys.Loads {
-		if l.Bus != loads.AC {
-			continue
-		}
-		if w := loads.Sum(at, []loads.Load{l}).ACOnW[d.PeakACStep]; w > 0 {
+	all := loads.Coincide(at, p.sys.Loads, loads.AC)
+	peak.YearW, peak.ACW = d.PeakACOnW, max(d.PeakACOnW, all.RunW.Most)
+	peak.VA, peak.StartW, peak.RestartW = all.RunVA.Most, max(all.StartW.Most, peak.ACW), all.RestartW.Most
+	if k := all.StartW.Starter; k >= 0 {
+		peak.Starter, peak.StartS = p.sys.Loads[k].Name, all.StartW.StartS
+	}
+	peak.At = p.clock.StepStart(all.RunW.Step)
+	for _, k := range all.RunW.On {
+		l := p.sys.Loads[k]
+		if w := loads.Coincide(at, []loads.Load{l}, loads.AC).RunW.Most; w > 0 {
 			peak.On = append(peak.On, Asking{l.Name, w})
 		}
 	}

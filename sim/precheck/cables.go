@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"tideover/sim/battery"
 	"tideover/sim/wiring"
 )
 
@@ -205,7 +206,19 @@ func (c *checker) cautions() {
 	}
 	lowC, _ := c.coldest()
 	if lowC < 5 {
-		say("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", round(lowC, 0))
+		if c.sys.Bank.Type == battery.Lithium {
+			say("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", round(lowC, 0))
+		} else {
+			say("Cold: down to %s C. A flat lead battery freezes near 0 C, a half full one near -20 C, and bursts; keep it charged.", round(lowC, 0))
+		}
+	}
+	if b := &c.sys.Bank; b.Type != battery.Lithium {
+		gas, words := SealedBoost, "Sealed lead vents too when it is overcharged"
+		if b.Type == battery.Flooded {
+			gas, words = VentedBoost, "Flooded lead gives off hydrogen, which burns and explodes"
+		}
+		airM3PerH, openingCM2 := Ventilation(b.Cells(), gas, b.CapacityAh)
+		say("Air: %s while it is charged: %s m3/h of fresh air, an opening of %s cm2 low and another high (IEC 62485-2, boost charge); no flame or spark near it; acid: eyes, skin, clothes.", words, round(airM3PerH, 2), round(openingCM2, 0))
 	}
 	if c.HighestC >= 30 {
 		say("Heat: up to %s C. Batteries age fast and electronics give less above about 40 C; cables on a hot roof carry less (wiring.air_c).", round(c.HighestC, 0))

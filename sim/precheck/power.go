@@ -10,7 +10,12 @@ import (
 )
 
 // dischargeLimitA is the highest current that the battery gives without end, A; known is false where it is not typed.
-func dischargeLimitA(*battery.Bank) (amps float64, known bool) { return math.NaN(), false }
+func dischargeLimitA(b *battery.Bank) (amps float64, known bool) {
+	if b.MaxDischargeA == 0 {
+		return math.NaN(), false
+	}
+	return b.MaxDischargeA, true
+}
 
 func (c *checker) battery() {
 	b, ctl := &c.sys.Bank, &c.sys.Controller
@@ -69,6 +74,8 @@ func (c *checker) inverter() {
 	v, peakW := c.sys.Inverter, c.peakACOnW()
 	l := Line{Group: Inverter, Key: "coincident_peak", Subject: "loads on at once", Number: peakW, Limit: v.RatedW, Unit: "W", Rule: "common practice", Verdict: Pass}
 	switch {
+	case peakW > v.RatedW && peakW <= v.Rating30MinW:
+		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by the rating of %s W, and no longer", round(v.Rating30MinW, 0))
 	case peakW > v.RatedW:
 		l.Verdict, l.Cure = Fail, "stagger them by an hour, or a larger inverter; energy has nothing to do with it"
 	case peakW > 0.8*v.RatedW: // 80 % of the rating for hours on end, trade practice and NEC 210.19
@@ -86,8 +93,55 @@ func (c *checker) inverter() {
 		l.Working = c.Peak.At.Format("first on Mon 2 Jan 15:04: ") + strings.Join(parts, ", ")
 	}
 	c.add(l)
-	c.add(Line{Group: Inverter, Key: "surge", Subject: "motor starts on top of the rest", Number: math.NaN(), Limit: math.NaN(), Unit: "W", Rule: "common practice", Verdict: Unknown,
-		Cure: "hold the biggest start and all else that is on against the surge rating and its seconds: a compressor starts at 3 to 6 times its watts, a brushed tool at 2 to 3"})
+	ratedVA := v.RatedVA
+	if ratedVA == 0 {
+		ratedVA = v.RatedW
+	}
+	l = Line{Group: Inverter, Key: "coincident_va", Subject: "the same in volt-amperes", Number: c.Peak.VA, Limit: ratedVA, Unit: "VA", Rule: "common practice",
+		Verdict: most(c.Peak.VA, ratedVA), Cure: "type power_factor or class of the loads, inverter.rated_va from its plate; else stagger them"}
+	if half := v.Rating30MinW * ratedVA / v.RatedW; l.Verdict == Fail && c.Peak.VA <= half {
+		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by %s VA, and no longer", round(half, 0))
+	}
+	c.add(l)
+	c.surge()
+	if c.Peak.YearW > 0 {
+		c.add(Line{Group: Inverter, Key: "year_peak", Subject: "the year's worst hour, as simulated", Number: c.Peak.YearW, Limit: v.RatedW, Unit: "W", Rule: "common practice",
+			Verdict: most(c.Peak.YearW, v.RatedW), Cure: "the ledger's outages by overload tell when"})
+	}
+}
+
+// surge holds the largest start on top of the rest, and all starting together as after a cut, against the surge rating.
+func (c *checker) surge() {
+	v, k := c.sys.Inverter, &c.Peak
+	l := Line{Group: Inverter, Key: "surge", Subject: "the largest start on top of the rest", Number: k.StartW, Limit: v.SurgeW, Unit: "W", Rule: "common practice"}
+	if k.Starter != "" && k.StartW > k.ACW {
+		l.Working = fmt.Sprintf("%s starts, for %s s", k.Starter, round(k.StartS, 1))
+	}
+	restart := Line{Group: Inverter, Key: "restart", Subject: "all start at once after a cut", Number: k.RestartW, Limit: v.SurgeW, Unit: "W", Rule: "common practice",
+		Cure: "switch the largest off before the power comes back"}
+	switch {
+	case v.SurgeW > 0:
+		l.Verdict, l.Cure = most(k.StartW, v.SurgeW), "a larger surge rating, a soft start, or the rest off while it starts"
+		if l.Verdict == Pass && k.StartS > v.SurgeS && k.StartW > v.RatedW {
+			l.Verdict, l.Cure = Tight, fmt.Sprintf("the surge rating holds for %s s: a start that lasts longer trips it", round(v.SurgeS, 1))
+		}
+		if restart.Verdict = most(k.RestartW, v.SurgeW); restart.Verdict == Fail {
+			restart.Verdict = Tight // it comes back when some are off
+		}
+	case k.RestartW <= v.RatedW: // within the continuous rating
+		l.Limit, restart.Limit = v.RatedW, v.RatedW
+		l.Verdict, restart.Verdict = most(k.StartW, v.RatedW), most(k.RestartW, v.RatedW)
+	default:
+		l.Limit, restart.Limit = math.NaN(), math.NaN()
+		l.Verdict, restart.Verdict = Unknown, Unknown
+		if k.StartW <= v.RatedW {
+			l.Limit, l.Verdict = v.RatedW, most(k.StartW, v.RatedW)
+		}
+		l.Cure = "type inverter.surge_w and surge_s from its plate; start_factor or class of the loads, where the default is not theirs"
+		restart.Cure = l.Cure
+	}
+	c.add(l)
+	c.add(restart)
 }
 
 func (c *checker) outlets() {
