@@ -120,6 +120,7 @@ type Plant struct {
 	shed        [][]lesser // what the others ask, by level and step
 	inputOff    bool       // nothing is taken while temperature forbids charging
 	anyDead     bool
+	wired       bool    // some cable loses energy besides the battery's
 	fullAh      float64 // the capacity, but for rounding
 	countsAh    float64 // counts as full
 	cutoffV     float64 // of the inverter's input
@@ -598,7 +599,10 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	pk, h := &p.pack, p.stepH
 	pk.Set(st.ChargeAh, t)
 	standbyW := p.standbyW - float64(in.lessW)
-	wireW := float64(in.acWireW) + float64(in.dcWireW)
+	wireW := 0.0
+	if p.wired {
+		wireW = float64(in.acWireW) + float64(in.dcWireW)
+	}
 	loadW := standbyW + in.dcW + in.acW + in.idleW + in.convertW + wireW
 	outW := in.busW
 	var m battery.Move
@@ -631,7 +635,7 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 		wirePer, lossPer := float64(in.wirePer), float64(in.lossPer)
 		f[ledger.Drawn] += outWh * (1 + wirePer + lossPer)
 		f[ledger.ControllerLoss] += outWh * lossPer
-		if wirePer > 0 {
+		if p.wired && wirePer > 0 {
 			f[ledger.WiringLoss] += outWh * wirePer
 		}
 	}
@@ -658,7 +662,9 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	servedWh := (in.dcW + in.acW) * h
 	f[ledger.Served] += servedWh
 	b.days[in.day].ServedWh += servedWh
-	b.restored()
+	if b.isOpen {
+		b.restored()
+	}
 	st.ChargeAh = m.EndAh
 	if st.ChargeAh < b.dayLowAh[in.day] {
 		b.dayLowAh[in.day] = st.ChargeAh

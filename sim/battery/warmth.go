@@ -3,16 +3,16 @@ package battery
 import "math"
 
 // Warmth is what a temperature makes of a bank.
-type Warmth struct {
+type Warmth struct { // what a lithium bank's step reads comes first
 	OhmFactor    float64 // resistance, discharging, over that at 25 C
 	FloorAh      float64 // lithium: the charge at which loads are cut, by rule or because cold keeps the rest in
+	MaxChargeA   float64
+	ChargeV      float64 // held by the charger at this temperature; the caller's
+	Barred       bool    // charging
+	FloatV       float64
 	ChargeFactor float64 // lead: the voltage that a charging current needs, over that at 25 C
 	FloorHead    float64 // lead: the fill of the available well below which nothing comes out
-	MaxChargeA   float64
 	LeakPerH     float64 // self-discharge, share of the charge an hour
-	ChargeV      float64 // held by the charger at this temperature; the caller's
-	FloatV       float64
-	Barred       bool // charging
 	TempC        float64
 }
 
