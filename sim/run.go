@@ -198,6 +198,7 @@ type books struct {
 	mostWh   float64 // the highest of them so far
 	mostAtH  float64
 	at       int     // the step
+	counted  float64 // share of the step in which auto-off already keeps must-have loads without power
 	cuts     int     // times that the loads were cut
 	frostH   float64 // lead: hours in which its acid may freeze
 	backupH  float64
@@ -242,8 +243,12 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	o.endH = atH + spanH
 	o.unservedWh += wantW * spanH
 	if must {
-		o.mustH = min(o.mustH+spanH, o.endH-o.startH)
-		b.lackH += spanH
+		counted := spanH
+		if cause != ledger.AutoOff {
+			counted *= 1 - b.counted
+		}
+		o.mustH = min(o.mustH+counted, o.endH-o.startH)
+		b.lackH += counted
 	}
 	if b.spellWh += busW * spanH; b.spellWh > b.mostWh {
 		b.mostWh, b.mostAtH = b.spellWh, atH
@@ -307,7 +312,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		var voltH, servedWh float64
 		day := &b.days[in.day]
 		dead := p.anyDead && p.fixed[i].deadW > 0
-		if dead {
+		if b.counted = 0; dead {
 			p.autoOff(b, day, i)
 		}
 		for left, turns := p.stepH, 0; left > 0; turns++ {
@@ -348,7 +353,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, p.hold.absorptionH-st.AbsorbH)
 			}
-			standbyW := p.standbyW - float64(in.lessW)
+			standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
 			loadW := standbyW
 			if !st.Off {
 				loadW += in.dcW + float64(in.dcWireW) + heaterW
@@ -500,7 +505,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.Unserved] += lackW * h
 				b.lack(float64(i+1)*p.stepH-left, h, lackW, lackBusW, must, why)
 				if must {
-					day.LackMin += h * 60
+					day.LackMin += h * 60 * (1 - b.counted)
 				}
 			} else if b.isOpen && !st.Off && !tripped && !dead {
 				b.restored()
@@ -579,6 +584,7 @@ func (p *Plant) autoOff(b *books, day *ledger.Day, i int) {
 	if must {
 		spanH *= x.mustDeadShare
 		day.LackMin += spanH * 60
+		b.counted = min(1, x.mustDeadShare)
 	}
 	b.lack(float64(i)*p.stepH, spanH, x.deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
 }
@@ -598,7 +604,7 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	}
 	pk, h := &p.pack, p.stepH
 	pk.Set(st.ChargeAh, t)
-	standbyW := p.standbyW - float64(in.lessW)
+	standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
 	wireW := 0.0
 	if p.wired {
 		wireW = float64(in.acWireW) + float64(in.dcWireW)

@@ -113,7 +113,8 @@ func (c *checker) inverter() {
 // surge holds the largest start on top of the rest, and all starting together as after a cut, against the surge rating.
 func (c *checker) surge() {
 	v, k := c.sys.Inverter, &c.Peak
-	l := Line{Group: Inverter, Key: "surge", Subject: "the largest start on top of the rest", Number: k.StartW, Limit: v.SurgeW, Unit: "W", Rule: "common practice"}
+	l := Line{Group: Inverter, Key: "surge", Subject: "the largest start on top of the rest", Number: k.StartW, Limit: v.SurgeW, Unit: "W", Rule: "common practice",
+		Cure: "a larger surge rating, a soft start, or the rest off while it starts"}
 	if k.Starter != "" && k.StartW > k.ACW {
 		l.Working = fmt.Sprintf("%s starts, for %s s", k.Starter, round(k.StartS, 1))
 	}
@@ -121,7 +122,7 @@ func (c *checker) surge() {
 		Cure: "switch the largest off before the power comes back"}
 	switch {
 	case v.SurgeW > 0:
-		l.Verdict, l.Cure = most(k.StartW, v.SurgeW), "a larger surge rating, a soft start, or the rest off while it starts"
+		l.Verdict = most(k.StartW, v.SurgeW)
 		if l.Verdict == Pass && k.StartS > v.SurgeS && k.StartW > v.RatedW {
 			l.Verdict, l.Cure = Tight, fmt.Sprintf("the surge rating holds for %s s: a start that lasts longer trips it", round(v.SurgeS, 1))
 		}
