@@ -351,7 +351,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				span = min(span, lookAgainH)
 			}
 			if p.hold.floatV > 0 && !st.Float {
-				span = min(span, p.hold.absorptionH-st.AbsorbH)
+				span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60)) // an absorption of seconds must not cut the year to pieces
 			}
 			standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
 			loadW := standbyW
