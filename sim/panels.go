@@ -376,6 +376,9 @@ func (p *Prepared) toBus() {
 	if gotWh > 0 {
 		p.perOut = sentWh / gotWh
 	}
+	if p.warm != nil { // else to be called again
+		p.brief()
+	}
 }
 
 // sunAt is the sun of a step, or of the nearest one there is.

@@ -89,6 +89,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.sagging()
 	p.charger()
 	p.toBus()
+	p.give()
 	p.sum()
 	return p
 }

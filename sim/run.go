@@ -102,6 +102,8 @@ type Plant struct {
 	bank        *battery.Bank
 	steps       []step
 	warm        []battery.Warmth // of each step, where no heater changes it
+	briefs      []brief
+	given       []given // of each step, what its day was given by its end if all was served
 	heater      *battery.Node
 	roomC       []float64      // air around the bank
 	pwm         *pwm           // nil: all controllers track
@@ -128,7 +130,7 @@ type Plant struct {
 	backup      backupPlan
 
 	pauseUpAh, pauseDownAh, pauseHead float64 // the run's own: a turn ends where the charge, or lead's ready part, comes to one of them
-	simple                            bool    // most steps are those of plainStep
+	simple                            bool    // most steps are those of walk
 	watchV                            bool    // voltages are asked for
 	warmA                             float64 // charging current that a warm bank takes
 }
@@ -277,7 +279,7 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	own := *p // its pack follows temperature and charge
 	p = &own
-	p.simple = hours == nil && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
+	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
 	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
@@ -286,6 +288,11 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var heated battery.Warmth
 	var lessened step
 	for i := first; i < last; i++ {
+		if p.simple {
+			if i = p.walk(&st, i, last, b); i == last {
+				break
+			}
+		}
 		in, t := &p.steps[i], &p.warm[i]
 		f := &b.months[in.month]
 		if hours != nil {
@@ -294,9 +301,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			f = &scratch
 		}
 		b.at = i
-		if p.simple && p.plainStep(&st, in, t, f, b) {
-			continue
-		}
 		var heaterW, heaterWh float64
 		if p.heater != nil {
 			var meanC float64
@@ -353,7 +357,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60)) // an absorption of seconds must not cut the year to pieces
 			}
-			standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
+			standbyW := p.standbyOf(in)
 			loadW := standbyW
 			if !st.Off {
 				loadW += in.dcW + float64(in.dcWireW) + heaterW
@@ -595,112 +599,6 @@ const meetV = 2e-3
 
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
-
-// plainStep does a whole step in which no limit is met and nothing but the battery's current is unknown, and reports whether it
-// could: most steps of most systems are such. It books as run does.
-func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flows, b *books) bool {
-	if st.Off || st.TripH > 0 || in.overload || in.carried {
-		return false
-	}
-	pk, h := &p.pack, p.stepH
-	pk.Set(st.ChargeAh, t)
-	standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
-	wireW := 0.0
-	if p.wired {
-		wireW = float64(in.acWireW) + float64(in.dcWireW)
-	}
-	loadW := standbyW + in.dcW + in.acW + in.idleW + in.convertW + wireW
-	outW := in.busW
-	var m battery.Move
-	if st.ChargeAh >= p.fullAh && outW >= loadW { // full: it takes what makes up for self-discharge
-		if t.Barred {
-			return false
-		}
-		m = pk.Hold(st.ChargeAh, h)
-		mayW := min(outW, p.maxOutA*(m.OpenV+pk.ResistanceOhm*m.CurrentA))
-		if mayW < loadW+m.PowerW {
-			return false
-		}
-		outW = loadW + m.PowerW
-		perOut := in.perOut()
-		f[ledger.Clipped] += (in.busW - mayW) * perOut * h
-		f[ledger.Curtailed] += (mayW - outW) * perOut * h
-		f[ledger.BatteryIn] += m.PowerW * h
-	} else {
-		var ok bool
-		if m, ok = pk.Power(st.ChargeAh, outW-loadW, h); !ok || outW > p.maxOutA*(m.OpenV+pk.ResistanceOhm*m.CurrentA) {
-			return false
-		}
-		if !p.plainMove(st, in, t, f, &m) {
-			return false
-		}
-	}
-
-	if in.busW > 0 {
-		outWh := outW * h
-		wirePer, lossPer := float64(in.wirePer), float64(in.lossPer)
-		f[ledger.Drawn] += outWh * (1 + wirePer + lossPer)
-		f[ledger.ControllerLoss] += outWh * lossPer
-		if p.wired && wirePer > 0 {
-			f[ledger.WiringLoss] += outWh * wirePer
-		}
-	}
-	if pk.CableOhm > 0 {
-		wireWh := m.HeatWh * (pk.CableOhm / pk.ResistanceOhm)
-		m.LossWh -= wireWh
-		f[ledger.WiringLoss] += wireWh
-		if m.PowerW < 0 {
-			f[ledger.BatteryOut] += wireWh
-		} else {
-			f[ledger.BatteryIn] -= wireWh
-		}
-	}
-	f[ledger.Standby] += standbyW * h
-	f[ledger.BatteryLoss] += m.LossWh
-	f[ledger.StoreChange] += m.StoreWh
-	f[ledger.ServedDC] += in.dcW * h
-	f[ledger.ServedAC] += in.acW * h
-	f[ledger.InverterIdle] += in.idleW * h
-	f[ledger.InverterLoss] += in.convertW * h
-	if wireW > 0 {
-		f[ledger.WiringLoss] += wireW * h
-	}
-	servedWh := (in.dcW + in.acW) * h
-	f[ledger.Served] += servedWh
-	b.days[in.day].ServedWh += servedWh
-	if b.isOpen {
-		b.restored()
-	}
-	st.ChargeAh = m.EndAh
-	if st.ChargeAh < b.dayLowAh[in.day] {
-		b.dayLowAh[in.day] = st.ChargeAh
-		if st.ChargeAh < b.lowAh {
-			b.lowAh, b.lowAtH = st.ChargeAh, float64(b.at+1)*h
-		}
-	}
-	if st.ChargeAh >= p.countsAh {
-		b.barredWh, b.spellWh = 0, 0
-	}
-	return true
-}
-
-// plainMove books a plain move of the battery, if it is one.
-func (p *Plant) plainMove(st *State, in *step, t *battery.Warmth, f *ledger.Flows, m *battery.Move) bool {
-	pk, sagAh := &p.pack, float64(in.sagAh)
-	if m.PowerW < 0 {
-		if m.EndAh < max(p.lowAh(t, m.PowerW), sagAh) || st.ChargeAh <= sagAh {
-			return false
-		}
-		f[ledger.BatteryOut] -= m.PowerW * p.stepH
-		return true
-	}
-	if t.Barred || m.EndAh > pk.CapacityAh || m.CurrentA > pk.MaxChargeA || st.ChargeAh <= sagAh ||
-		pk.OpenV(m.EndAh)+pk.ResistanceOhm*m.CurrentA > t.ChargeV {
-		return false
-	}
-	f[ledger.BatteryIn] += m.PowerW * p.stepH
-	return true
-}
 
 // backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
 // charger is switched.
