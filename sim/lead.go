@@ -9,6 +9,9 @@ import (
 // lowTol is how near to a level a lead-acid bank counts as at it, share of the capacity.
 const lowTol = 1e-9
 
+// overTol is half of how far a charge may go over its limit before it changes to the next, share of a current, voltage or power.
+const overTol = 1e-5
+
 // wells is the charge of a lead-acid bank.
 func (s *State) wells() battery.Wells {
 	return battery.Wells{AvailableAh: s.AvailableAh, BoundAh: s.ChargeAh - s.AvailableAh}
@@ -143,7 +146,7 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 				return true
 			}
 		} else {
-			h := closeIn(spanH, start, gap(m.End), func(h float64) float64 {
+			h := closeIn(spanH, start, gap(m.End), lowTol/10, 1e-12*spanH, func(h float64) float64 {
 				m, _ = l.Power(w, powerW, h, t)
 				return gap(m.End)
 			})
@@ -170,7 +173,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	if t.Barred {
 		m := l.Current(w, 0, spanH, t)
 		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
-			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, func(h float64) float64 {
+			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
 				return p.backGap(l.Current(w, 0, h, t).End, t)
 			}), t)
 		}
@@ -199,9 +202,9 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	if end := c.gap(&m); end < 0 {
 		first := c.move(1e-9)
 		if start := c.gap(&first); start > lowTol {
-			m = c.move(closeIn(spanH, start, end, func(h float64) float64 {
+			m = c.move(closeIn(spanH, start+overTol, end+overTol, overTol, 1e-4*spanH, func(h float64) float64 {
 				m := c.move(h)
-				return c.gap(&m)
+				return c.gap(&m) + overTol
 			}))
 		} else {
 			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
@@ -256,8 +259,10 @@ func (c *leadStage) gap(m *battery.LeadMove) float64 {
 	l, g := c.p.lead, math.Inf(1)
 	switch {
 	case c.limit != byVoltage:
-		// A move that goes on long after the bank is full is none: its voltage tells.
-		g = min(l.TakesA(m.End, c.holdV, c.t)/c.mostA, c.holdV/m.TerminalV) - 1
+		g = l.TakesA(m.End, c.holdV, c.t)/c.mostA - 1
+		if over := c.holdV/m.TerminalV - 1; over < 0 { // a move that goes on long after the bank is full is none: its voltage tells
+			g = min(g, over)
+		}
 		if c.limit == byCurrent {
 			g = min(g, c.spareW/l.ChargeW(m.End, c.mostA, c.t)-1)
 		}
@@ -280,30 +285,35 @@ func (p *Plant) backGap(w battery.Wells, t *battery.Warmth) float64 {
 
 func (p *Plant) leadBack(w battery.Wells, t *battery.Warmth) bool { return p.backGap(w, t) <= lowTol }
 
-// closeIn returns the time in (0, spanH] at which f, positive at 0 and negative at spanH, comes to zero: the Illinois
-// form of false position, which never leaves the bracket.
-func closeIn(spanH, f0, f1 float64, f func(h float64) float64) float64 {
-	a, b, side := 0.0, spanH, 0
+// closeIn returns the time in (0, spanH] at which f, positive at 0 and negative at spanH, comes within tol of zero, or where that
+// lies to within within hours, on the side where f is negative: false position after N. Anderson and A. Bjorck, BIT 13 (1973)
+// 253-264, which never leaves the bracket.
+func closeIn(spanH, f0, f1, tol, within float64, f func(h float64) float64) float64 {
+	a, b := 0.0, spanH // b is the latest
 	for range 60 {
 		h := (a*f1 - b*f0) / (f1 - f0)
-		if !(h > a && h < b) {
+		if low, high := min(a, b), max(a, b); !(h > low && h < high) {
 			h = (a + b) / 2
 		}
 		g := f(h)
-		switch {
-		case math.Abs(g) <= lowTol/10 || b-a <= 1e-12*spanH:
+		if math.Abs(g) <= tol {
 			return max(h, 1e-12)
-		case g > 0:
-			if a, f0 = h, g; side > 0 {
-				f1 /= 2
-			}
-			side = 1
-		default:
-			if b, f1 = h, g; side < 0 {
+		}
+		if (g > 0) == (f1 > 0) { // the older end stays, and weighs less
+			if m := 1 - g/f1; m > 0 {
+				f0 *= m
+			} else {
 				f0 /= 2
 			}
-			side = -1
+		} else {
+			a, f0 = b, f1
+		}
+		if b, f1 = h, g; math.Abs(b-a) <= within {
+			break
 		}
 	}
-	return (a + b) / 2
+	if f1 > 0 {
+		b = a
+	}
+	return max(b, 1e-12)
 }

@@ -380,7 +380,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				p.pauseDownAh = max(p.pauseDownAh, p.pack.NextLookAh(st.ChargeAh))
 			}
 			var ok bool
-			for turn, v := 0, p.guessV(&st); ; turn++ {
+			for turn, v := 0, p.guessV(in, i, t, &st, loadW); ; turn++ {
 				if fl.odd {
 					fl = flow{}
 				}
@@ -405,6 +405,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					fl.share(rawW, sunW)
 				}
 				if p.pwm == nil && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < meetV || !ok {
+					break
+				}
+				if p.pwm != nil && backupW == 0 && p.meets(in, i, rawW, fl.busV) {
 					break
 				}
 				v = fl.busV
@@ -695,14 +698,38 @@ func (p *Plant) backAh(t *battery.Warmth) float64 {
 }
 
 // guessV is a first guess at the voltage of the bus.
-func (p *Plant) guessV(st *State) float64 {
-	switch {
-	case p.pwm == nil && p.backup.powerW == 0:
+func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW float64) float64 {
+	if p.pwm == nil && p.backup.powerW == 0 {
 		return 0
-	case p.lead != nil:
-		return p.lead.OpenV(p.lead.Head(st.wells())) + 0.5
 	}
-	return p.pack.OpenV(st.ChargeAh)
+	holdV := t.ChargeV
+	if st.Float {
+		holdV = t.FloatV
+	}
+	var v float64
+	if p.lead != nil {
+		v = p.lead.OpenV(p.lead.Head(st.wells())) + 0.5
+	} else {
+		v = p.pack.OpenV(st.ChargeAh)
+	}
+	if p.pwm == nil || in.night {
+		return v
+	}
+	for range 3 {
+		netA := (p.source(in, i, v).rawW - loadW) / v
+		if p.lead != nil {
+			v = p.lead.BusV(st.wells(), netA, p.stepH, t)
+		} else {
+			v = p.pack.OpenV(st.ChargeAh) + p.pack.ResistanceOhm*netA
+		}
+		v = min(v, holdV)
+	}
+	return v
+}
+
+// meets reports whether a PWM array gives at volts what it was taken to give, but for a thousandth.
+func (p *Plant) meets(in *step, i int, rawW, volts float64) bool {
+	return math.Abs(p.source(in, i, volts).rawW-rawW) <= 1e-3*rawW
 }
 
 // flow is what happens at the bus for the hours that move spans. outW, clippedW, barredW and curtailedW are at the

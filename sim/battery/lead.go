@@ -260,6 +260,15 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH), true
 }
 
+// BusV is about the mean voltage at the bus while amps (either sign) flow for spanH hours, V.
+func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
+	h := max(0, min(1, l.Head(w)+amps*spanH/2*l.perFull))
+	if amps < 0 {
+		return l.OpenV(h) + (l.drainOhm(h, t)+l.CableOhm)*amps
+	}
+	return l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*amps
+}
+
 // Current holds a steady current amps >= 0 for spanH hours.
 func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
 	still, perA := l.drift(w, spanH)
