@@ -56,6 +56,45 @@
 // it been stored, would have covered most of what was not served. An outage with several causes is put to the one that
 // took most of the energy.
 //
+// # What hourly data hide
+//
+// Clouds and kettles do not keep the hour. A made year of minutes (sun: Kasten & Czeplak's clouds, as many as give the spread
+// within the hour of Skartveit & Olseth 1992, from memory; loads: kettle, compressor, lamp, chargers, milk warmer to the minute)
+// was run beside its own hourly means, one synthetic year of each place. By hours, then by minutes; the hours have the beam
+// and the diffuse light of the minutes:
+//
+//	                          De Bilt                                Las Vegas
+//	                          store        small        barn         store        small
+//	clipped, % of array       -            7.4   11.4   -            -            13.6  14.8
+//	into the battery, kWh     109.5 128.6  87.3  111.4  83.6   92.4  90.5  109.5  85.4  104.1
+//	lost in it, kWh           2.74   3.87  3.21   6.27  39.9   42.5  2.10   2.78  3.12   4.83
+//	unserved, kWh             21.9   15.7  11.3   14.1  0       0.3  12.9    2.7  0.03   0.03
+//	days without power        66       72  49       54  0         2  38       35  1         1
+//	lowest charge, %          9.6     9.9  8.8     8.7  55.4   50.0  38.9   33.9  57.2   50.5
+//	over the rating, h        42      2.9  0         0  0         0  42      2.9  0         0
+//
+// Store is trail-store with a kettle of 700 W; small has 760 W of modules on an input rated 400 W, 60 Ah of lithium, a cool box and a
+// kettle; barn is ewe-barn with PWM and without its engine. In barn the battery is full on 253 days by hours and on 244 by minutes, and
+// 751 and 834 h at the absorption voltage.
+//
+// So hours understate clipping, by a third under broken clouds and by a twelfth under a bright sky (were every cloudy hour
+// broken, small would clip 16 % at De Bilt), what the battery takes in by 10 to 22 %, and what it loses by 6 to 49 %. The lowest
+// charge comes out up to seven points too high; of days without power, six at most are missed in fifty to seventy. Ratings err
+// the other way: an hour in which the loads of store may be over the inverter's rating is given up whole, and of 42 such hours
+// 2.9 were really over it. What is then not served does not work the battery, which is a part of what differs in store.
+//
+// A step_min of 1 does not cure hourly weather: small then clips 7.3 %, by hours 7.1, since within the hour the light only
+// follows the height of the sun. It does cure most of what the loads hide (107.4 kWh go into small's battery), where they are
+// typed as uses or given as a profile of minutes; a motion light and a duty cycle stay spread over the hour. Where clipping
+// or a battery of a day or two decides, take weather of minutes, or leave a tenth to spare.
+//
+// The hours that a user has know the global light alone. Split and sky were fitted to hours, and what they make of
+// minutes is 3.5 % more light on a plane of 60 deg at De Bilt, 0.6 % at Las Vegas: that is theirs, and the table leaves it out.
+// Cells here follow the light at once, and in truth some minutes later: of the 2.6 % less power that minutes give in small at De
+// Bilt half is that (1.3 % less where power_coeff_per_k is 0), and too much.
+// The clouds are rough: spread within the hour and sunshine are held to published figures in sim/minute_test.go.
+// To repeat: go test ./sim -run Minute -v
+//
 // # How sure
 //
 // A second engine in the tests, of one-minute steps, agrees on random systems of lithium and lead, with heaters and cuts by
