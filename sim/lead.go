@@ -184,7 +184,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
 	c := leadStage{p: p, w: w, t: t, waits: waits, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
-	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
+	if l.OpenV(l.Head(w))*t.MaxChargeA < spareW && l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
 		c.limit, c.mostA = byCurrent, t.MaxChargeA
 	}
 	var m battery.LeadMove

@@ -380,7 +380,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				p.pauseDownAh = max(p.pauseDownAh, p.pack.NextLookAh(st.ChargeAh))
 			}
 			var ok bool
-			for turn, v := 0, p.guessV(in, i, t, &st, loadW); ; turn++ {
+			for turn, v := 0, p.guessV(in, i, t, &st, loadW, backupW > 0); ; turn++ {
 				if fl.odd {
 					fl = flow{}
 				}
@@ -698,8 +698,8 @@ func (p *Plant) backAh(t *battery.Warmth) float64 {
 }
 
 // guessV is a first guess at the voltage of the bus.
-func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW float64) float64 {
-	if p.pwm == nil && p.backup.powerW == 0 {
+func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW float64, backup bool) float64 {
+	if p.pwm == nil && !backup {
 		return 0
 	}
 	holdV := t.ChargeV
