@@ -200,7 +200,10 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		m = c.move(spanH)
 	}
 	if end := c.gap(&m); end < 0 {
-		first := c.move(1e-9)
+		first := battery.LeadMove{End: w, TerminalV: l.OpenV(l.Head(w))}
+		if c.limit == byVoltage {
+			first = c.move(1e-9)
+		}
 		if start := c.gap(&first); start > lowTol {
 			m = c.move(closeIn(spanH, start+overTol, end+overTol, overTol, 1e-4*spanH, func(h float64) float64 {
 				m := c.move(h)

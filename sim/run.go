@@ -130,7 +130,7 @@ type Plant struct {
 	backup      backupPlan
 
 	pauseUpAh, pauseDownAh, pauseHead float64 // the run's own: a turn ends where the charge, or lead's ready part, comes to one of them
-	simple                            bool    // most steps are those of walk
+	simple                            bool    // most steps are those of walk or walkLead
 	watchV                            bool    // voltages are asked for
 	warmA                             float64 // charging current that a warm bank takes
 }
@@ -279,7 +279,8 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	own := *p // its pack follows temperature and charge
 	p = &own
-	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
+	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead &&
+		(p.lead != nil || p.pwm == nil && p.hold.floatV == 0 && p.backup == backupPlan{})
 	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
@@ -289,7 +290,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var lessened step
 	for i := first; i < last; i++ {
 		if p.simple {
-			if i = p.walk(&st, i, last, b); i == last {
+			if p.lead != nil {
+				i = p.walkLead(&st, i, last, b)
+			} else {
+				i = p.walk(&st, i, last, b)
+			}
+			if i == last {
 				break
 			}
 		}

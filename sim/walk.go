@@ -3,6 +3,7 @@ package sim
 import (
 	"math"
 
+	"tideover/sim/battery"
 	"tideover/sim/ledger"
 )
 
@@ -10,11 +11,11 @@ import (
 type brief struct {
 	busW, loadW                float64 // as the step's; all that is asked there
 	ohm                        float64 // of a lithium bank, without the cable, unless it is nearly empty
-	floorAh                    float64
+	need                       float64 // lithium: the charge, lead: the fill of the ready part, that it may not come under
 	wirePer, lossPer           float32
 	maxChargeA, chargeV, sagAh float32
 	day                        int32
-	stop, barred               bool // not for walk; charging
+	stop, barred, night, quiet bool // not for walk; charging; as the step's
 }
 
 // given is what loads and standby take, Wh.
@@ -37,11 +38,17 @@ func (p *Plant) brief() {
 		r := &p.briefs[i]
 		*r = brief{
 			busW: in.busW, loadW: p.standbyOf(in) + in.dcW + in.acW + in.idleW + in.convertW + float64(in.acWireW) + float64(in.dcWireW),
-			floorAh: t.FloorAh, wirePer: in.wirePer, lossPer: in.lossPer, maxChargeA: below(t.MaxChargeA), chargeV: below(t.ChargeV),
-			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried, barred: t.Barred,
+			need: t.FloorAh, wirePer: in.wirePer, lossPer: in.lossPer, maxChargeA: below(t.MaxChargeA), chargeV: below(t.ChargeV),
+			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
+			barred: t.Barred, night: in.night, quiet: in.quiet,
 		}
 		if p.lead == nil {
 			r.ohm = p.pack.BankOhm * t.OhmFactor
+			continue
+		}
+		r.need = t.FloorHead
+		if in.acW > 0 && p.cutoffV > 0 {
+			r.need = max(r.need, p.inputHead(in, t)+1e-9)
 		}
 	}
 }
@@ -90,6 +97,40 @@ func (p *Plant) served(f *ledger.Flows, day *ledger.Day, first, last int) {
 	day.ServedWh += g.dc + g.ac
 }
 
+// tally is what steps of one day did, mean W times steps, beside what was served.
+type tally struct {
+	drawnW, offPeakW, convertW, wireW, inW, outW, lostW, storeW, clippedW, barredW, curtailedW float64
+	lowAh                                                                                      float64
+	lowAt                                                                                      float64 // its time, in steps
+}
+
+// close books it.
+func (y *tally) close(p *Plant, b *books, first, last int) {
+	f, h := &b.months[p.steps[first].month], p.stepH
+	day := p.briefs[first].day
+	p.served(f, &b.days[day], first, last)
+	f[ledger.Drawn] += y.drawnW * h
+	f[ledger.OffPeak] += y.offPeakW * h
+	f[ledger.ControllerLoss] += y.convertW * h
+	f[ledger.WiringLoss] += y.wireW * h
+	f[ledger.BatteryIn] += y.inW * h
+	f[ledger.BatteryOut] += y.outW * h
+	f[ledger.BatteryLoss] += y.lostW * h
+	f[ledger.StoreChange] += y.storeW * h
+	f[ledger.Clipped] += y.clippedW * h
+	f[ledger.ChargeBarred] += y.barredW * h
+	f[ledger.Curtailed] += y.curtailedW * h
+	if b.isOpen {
+		b.restored()
+	}
+	if y.lowAh < b.dayLowAh[day] {
+		b.dayLowAh[day] = y.lowAh
+		if y.lowAh < b.lowAh {
+			b.lowAh, b.lowAtH = y.lowAh, y.lowAt*h
+		}
+	}
+}
+
 // walk does whole steps of a lithium system, from step i on, as long as no limit is met and nothing but the battery's current is
 // unknown: most steps of most systems are such. It returns the first step that is not, and books as run does.
 func (p *Plant) walk(st *State, i, last int, b *books) int {
@@ -102,8 +143,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 	rows := p.briefs[:last]
 	for i < len(rows) {
 		from, day := i, rows[i].day
-		lowAh, lowAt, full := math.Inf(1), 0, false
-		var drawnW, convertW, wireW, inW, outW, lostW, storeW, clippedW, curtailedW float64
+		y, full := tally{lowAh: math.Inf(1)}, false
 		for ; i < len(rows); i++ {
 			r := &rows[i]
 			if r.day != day || r.stop {
@@ -119,13 +159,13 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 				}
 				sunW = r.loadW + powerW
 				perOut := 1 + float64(r.wirePer) + float64(r.lossPer)
-				clippedW += (r.busW - mayW) * perOut
-				curtailedW += (mayW - sunW) * perOut
-				inW += powerW
-				lostW += lossW
+				y.clippedW += (r.busW - mayW) * perOut
+				y.curtailedW += (mayW - sunW) * perOut
+				y.inW += powerW
+				y.lostW += lossW
 				if cableOhm > 0 {
 					w := cableOhm * amps * amps
-					wireW, lostW, inW = wireW+w, lostW-w, inW-w
+					y.wireW, y.lostW, y.inW = y.wireW+w, y.lostW-w, y.inW-w
 				}
 			} else {
 				end, amps, openV, heatW, lossW, toStoreW := pk.Within(piece, charge, netW, h)
@@ -139,7 +179,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 				}
 				termV := openV + pk.ResistanceOhm*amps
 				if netW < 0 {
-					if end < r.floorAh || end < float64(r.sagAh) || charge <= float64(r.sagAh) || sunW > p.maxOutA*termV {
+					if end < r.need || end < float64(r.sagAh) || charge <= float64(r.sagAh) || sunW > p.maxOutA*termV {
 						break
 					}
 				} else if r.barred || end > pk.CapacityAh || amps > float64(r.maxChargeA) || charge <= float64(r.sagAh) || sunW > p.maxOutA*termV ||
@@ -147,59 +187,40 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 					break
 				}
 				charge = end
-				lostW += lossW
-				storeW += toStoreW
+				y.lostW += lossW
+				y.storeW += toStoreW
 				if netW < 0 {
-					outW -= netW
+					y.outW -= netW
 				} else {
-					inW += netW
+					y.inW += netW
 				}
 				if cableOhm > 0 {
 					w := cableOhm * heatW / pk.ResistanceOhm
-					wireW, lostW = wireW+w, lostW-w
+					y.wireW, y.lostW = y.wireW+w, y.lostW-w
 					if netW < 0 {
-						outW += w
+						y.outW += w
 					} else {
-						inW -= w
+						y.inW -= w
 					}
 				}
 			}
-			if charge < lowAh {
-				lowAh, lowAt = charge, i
+			if charge < y.lowAh {
+				y.lowAh, y.lowAt = charge, float64(i+1)
 			}
 			full = full || charge >= p.countsAh
 			if r.busW > 0 {
 				wire, loss := float64(r.wirePer), float64(r.lossPer)
-				drawnW += sunW * (1 + wire + loss)
-				convertW += sunW * loss
-				wireW += sunW * wire
+				y.drawnW += sunW * (1 + wire + loss)
+				y.convertW += sunW * loss
+				y.wireW += sunW * wire
 			}
 		}
 		if i == from {
 			break
 		}
-		f := &b.months[p.steps[from].month]
-		p.served(f, &b.days[day], from, i)
-		f[ledger.Drawn] += drawnW * h
-		f[ledger.ControllerLoss] += convertW * h
-		f[ledger.WiringLoss] += wireW * h
-		f[ledger.BatteryIn] += inW * h
-		f[ledger.BatteryOut] += outW * h
-		f[ledger.BatteryLoss] += lostW * h
-		f[ledger.StoreChange] += storeW * h
-		f[ledger.Clipped] += clippedW * h
-		f[ledger.Curtailed] += curtailedW * h
-		if b.isOpen {
-			b.restored()
-		}
+		y.close(p, b, from, i)
 		if full {
 			b.barredWh, b.spellWh = 0, 0
-		}
-		if lowAh < b.dayLowAh[day] {
-			b.dayLowAh[day] = lowAh
-			if lowAh < b.lowAh {
-				b.lowAh, b.lowAtH = lowAh, float64(lowAt+1)*h
-			}
 		}
 		if i < len(rows) && rows[i].day == day {
 			break
@@ -207,4 +228,154 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 	}
 	st.ChargeAh = charge
 	return i
+}
+
+// walkLead is walk for lead. A step may be of several turns, as charging comes from one limit to the next.
+func (p *Plant) walkLead(st *State, i, last int, b *books) int {
+	if st.Off || st.TripH > 0 || st.Backup {
+		return i
+	}
+	rows := p.briefs[:last]
+	p.pauseUpAh = math.Inf(1)
+	var fl flow
+	for i < len(rows) {
+		from, day := i, rows[i].day
+		y := tally{lowAh: math.Inf(1)}
+		for ; i < len(rows); i++ {
+			r := &rows[i]
+			if r.day != day || r.stop || !p.leadStep(st, r, i, &fl, &y, b) {
+				break
+			}
+			if t := &p.warm[i]; t.TempC < 0 && t.TempC < battery.FreezesC(st.ChargeAh/p.capAh) {
+				b.frostH += p.stepH
+			}
+		}
+		if i == from {
+			break
+		}
+		y.close(p, b, from, i)
+		if i < len(rows) && rows[i].day == day {
+			break
+		}
+	}
+	return i
+}
+
+// leadStep does step i for walkLead, or leaves all as it was and returns false.
+func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *books) bool {
+	t := &p.warm[i]
+	if r.night {
+		st.Float, st.AbsorbH = false, 0
+	}
+	p.pauseHead, p.pauseDownAh = r.need, 0
+	if p.backup.powerW > 0 && !r.quiet {
+		p.pauseDownAh = p.backup.startAh
+	}
+	wirePer, lossPer, offPeakPer := float64(r.wirePer), float64(r.lossPer), 0.0
+	perOut := 1 + wirePer + lossPer
+	var was before
+	for left := p.stepH; left > 0; {
+		w := st.wells()
+		span := left
+		if p.hold.floatV > 0 && !st.Float {
+			span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60))
+		}
+		sunW, ok := r.busW, st.ChargeAh > p.pauseDownAh*(1+lowTol)
+		for turn, v := 0, 0.0; ok; turn++ {
+			if p.pwm != nil && !r.night {
+				if turn == 0 {
+					v = p.guessV(&p.steps[i], i, t, st, r.loadW, false)
+				}
+				src := p.source(&p.steps[i], i, v)
+				if src.rawW <= 0 { // too dim for the voltage of the bus
+					ok = false
+					break
+				}
+				sunW, perOut, wirePer, lossPer = src.rawW, src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
+				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
+			}
+			fl.barredW, fl.curtailedW, fl.outW, fl.held = 0, 0, sunW, false
+			if sunW < r.loadW {
+				ok = p.leadFree(fl, r, t, w, sunW-r.loadW, span)
+			} else {
+				ok = p.leadCharge(fl, t, st, w, sunW, r.loadW, span)
+			}
+			if p.pwm == nil || r.night || turn >= 4 || p.meets(&p.steps[i], i, sunW, fl.busV) {
+				break
+			}
+			v = fl.busV
+		}
+		if !ok || sunW > 0 && sunW > p.maxOutA*fl.busV {
+			if was.kept {
+				*st, *y, b.barredWh, b.spellWh = was.st, was.y, was.barredWh, was.spellWh
+			}
+			return false
+		}
+
+		m := &fl.move
+		h := m.SpanH
+		if h < left && !was.kept {
+			was = before{true, *st, *y, b.barredWh, b.spellWh}
+		}
+		k := h / p.stepH
+		if sunW > 0 {
+			outW := fl.outW * k
+			y.drawnW += outW * (perOut - offPeakPer)
+			y.offPeakW += outW * offPeakPer
+			y.convertW += outW * lossPer
+			y.wireW += outW * wirePer
+			y.barredW += fl.barredW * perOut * k
+			y.curtailedW += fl.curtailedW * perOut * k
+			b.barredWh += fl.barredW * h
+		}
+		wireW := fl.wireWh / p.stepH
+		y.wireW += wireW
+		y.lostW += m.LossWh / p.stepH
+		y.storeW += m.StoreWh / p.stepH
+		if m.PowerW >= 0 {
+			y.inW += m.PowerW*k - wireW
+		} else {
+			y.outW += wireW - m.PowerW*k
+		}
+		st.ChargeAh, st.AvailableAh = m.EndAh, fl.availableAh
+		if st.ChargeAh < y.lowAh {
+			y.lowAh, y.lowAt = st.ChargeAh, float64(i+1)-(left-h)/p.stepH
+		}
+		if st.ChargeAh >= p.countsAh {
+			b.barredWh, b.spellWh = 0, 0
+		}
+		if fl.held && p.hold.floatV > 0 && !st.Float {
+			if st.AbsorbH += h; st.AbsorbH >= p.hold.absorptionH-1e-9 {
+				st.Float = true
+			}
+		}
+		if left -= h; left < 1e-12 {
+			left = 0
+		}
+	}
+	return true
+}
+
+// before is how things stood before a step of several turns.
+type before struct {
+	kept              bool
+	st                State
+	y                 tally
+	barredWh, spellWh float64
+}
+
+// leadFree is leadDischarge where no level is near: it reports whether that is so.
+func (p *Plant) leadFree(fl *flow, r *brief, t *battery.Warmth, w battery.Wells, powerW, spanH float64) bool {
+	l := p.lead
+	head := l.Head(w)
+	if head <= r.need+lowTol {
+		return false
+	}
+	m, ok := l.Power(w, powerW, spanH, t)
+	end := l.Head(m.End)
+	if !ok || end < head/2 || end < r.need || l.SOC(m.End) < p.bank.DisconnectSOC+lowTol || m.End.Ah() < p.pauseDownAh || l.Spare(end, powerW, t) < 0 {
+		return false
+	}
+	fl.fromLead(&m)
+	return true
 }

@@ -199,8 +199,10 @@ func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
 func (l *Lead) keeps(soc, amps float64) float64 {
-	return l.ChargeEff * max(0.02, 1-math.Exp(20.73*(min(soc, 1)-1)/(amps*l.perI10+0.55)))
+	return l.ChargeEff * max(0.02, 1-math.Exp(l.gasses(soc, amps)))
 }
+
+func (l *Lead) gasses(soc, amps float64) float64 { return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55) }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
 func (l *Lead) drift(w Wells, h float64) (stillAh, perA float64) {
@@ -305,7 +307,7 @@ func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) (m LeadMove) {
 		return l.Current(w, 0, spanH, t)
 	}
 	leakA, soc := t.LeakPerH*w.Ah(), l.SOC(w)
-	keeps := l.keeps(soc, perU*max(0, u))
+	keeps := l.ChargeEff * max(0.02, 1-roughExp(l.gasses(soc, perU*max(0, u))))
 	rest := leakA / (keeps * perU) // unfilled for good: what leaks is made up
 	fast, slow := l.rates(keeps * perU * l.perFull)
 	u1, v1 := l.decay(u-rest, v-rest, fast, slow, roughExp(fast*spanH), roughExp(slow*spanH))
