@@ -391,7 +391,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					fl = flow{}
 				}
 				if p.pwm != nil {
-					src = p.source(in, i, v)
+					p.source(&src, in, i, v)
 					rawW = src.rawW
 				}
 				if p.inputOff && t.Barred && rawW > 0 {
@@ -722,20 +722,22 @@ func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW floa
 		return v
 	}
 	for range 3 {
-		netA := (p.source(in, i, v).rawW - loadW) / v
+		was, netA := v, (p.rawW(in, i, v)-loadW)/v
 		if p.lead != nil {
 			v = p.lead.BusV(st.wells(), netA, p.stepH, t)
 		} else {
 			v = p.pack.OpenV(st.ChargeAh) + p.pack.ResistanceOhm*netA
 		}
-		v = min(v, holdV)
+		if v = min(v, holdV); math.Abs(v-was) < 10*meetV {
+			break
+		}
 	}
 	return v
 }
 
 // meets reports whether a PWM array gives at volts what it was taken to give, but for a thousandth.
 func (p *Plant) meets(in *step, i int, rawW, volts float64) bool {
-	return math.Abs(p.source(in, i, volts).rawW-rawW) <= 1e-3*rawW
+	return math.Abs(p.rawW(in, i, volts)-rawW) <= 1e-3*rawW
 }
 
 // flow is what happens at the bus for the hours that move spans. outW, clippedW, barredW and curtailedW are at the

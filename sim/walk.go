@@ -237,13 +237,13 @@ func (p *Plant) walkLead(st *State, i, last int, b *books) int {
 	}
 	rows := p.briefs[:last]
 	p.pauseUpAh = math.Inf(1)
-	var fl flow
+	var x leadWalk
 	for i < len(rows) {
 		from, day := i, rows[i].day
-		y := tally{lowAh: math.Inf(1)}
+		x.y = tally{lowAh: math.Inf(1)}
 		for ; i < len(rows); i++ {
 			r := &rows[i]
-			if r.day != day || r.stop || !p.leadStep(st, r, i, &fl, &y, b) {
+			if r.day != day || r.stop || !p.leadStep(&x, st, r, i, b) {
 				break
 			}
 			if t := &p.warm[i]; t.TempC < 0 && t.TempC < battery.FreezesC(st.ChargeAh/p.capAh) {
@@ -253,7 +253,7 @@ func (p *Plant) walkLead(st *State, i, last int, b *books) int {
 		if i == from {
 			break
 		}
-		y.close(p, b, from, i)
+		x.y.close(p, b, from, i)
 		if i < len(rows) && rows[i].day == day {
 			break
 		}
@@ -262,8 +262,9 @@ func (p *Plant) walkLead(st *State, i, last int, b *books) int {
 }
 
 // leadStep does step i for walkLead, or leaves all as it was and returns false.
-func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *books) bool {
-	t := &p.warm[i]
+func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool {
+	t, fl, src, y, was := &p.warm[i], &x.fl, &x.src, &x.y, &x.was
+	was.kept = false
 	if r.night {
 		st.Float, st.AbsorbH = false, 0
 	}
@@ -273,7 +274,6 @@ func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *book
 	}
 	wirePer, lossPer, offPeakPer := float64(r.wirePer), float64(r.lossPer), 0.0
 	perOut := 1 + wirePer + lossPer
-	var was before
 	for left := p.stepH; left > 0; {
 		w := st.wells()
 		span := left
@@ -286,8 +286,7 @@ func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *book
 				if turn == 0 {
 					v = p.guessV(&p.steps[i], i, t, st, r.loadW, false)
 				}
-				src := p.source(&p.steps[i], i, v)
-				if src.rawW <= 0 { // too dim for the voltage of the bus
+				if p.source(src, &p.steps[i], i, v); src.rawW <= 0 { // too dim for the voltage of the bus
 					ok = false
 					break
 				}
@@ -315,7 +314,7 @@ func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *book
 		m := &fl.move
 		h := m.SpanH
 		if h < left && !was.kept {
-			was = before{true, *st, *y, b.barredWh, b.spellWh}
+			*was = before{true, *st, *y, b.barredWh, b.spellWh}
 		}
 		k := h / p.stepH
 		if sunW > 0 {
@@ -354,6 +353,14 @@ func (p *Plant) leadStep(st *State, r *brief, i int, fl *flow, y *tally, b *book
 		}
 	}
 	return true
+}
+
+// leadWalk is what walkLead works with.
+type leadWalk struct {
+	fl  flow
+	src source
+	y   tally
+	was before
 }
 
 // before is how things stood before a step of several turns.

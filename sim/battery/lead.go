@@ -202,7 +202,9 @@ func (l *Lead) keeps(soc, amps float64) float64 {
 	return l.ChargeEff * max(0.02, 1-math.Exp(l.gasses(soc, amps)))
 }
 
-func (l *Lead) gasses(soc, amps float64) float64 { return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55) }
+func (l *Lead) gasses(soc, amps float64) float64 {
+	return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55)
+}
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
 func (l *Lead) drift(w Wells, h float64) (stillAh, perA float64) {
