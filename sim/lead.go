@@ -101,14 +101,15 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 // leadDischarge fills fl with a discharge of powerW (< 0 at the bus) for spanH hours, or until a level is crossed.
 func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
-	m, ok := l.Power(w, powerW, spanH, t)
+	var m battery.LeadMove
+	ok := l.Power(&m, w, powerW, spanH, t)
 	// The voltage holds for a while yet, unless it would collapse at once; and where the ready part falls by more than half, its
 	// resistance and voltage are not those of one mean.
 	for head := l.Head(w); !ok || head > 0.05 && l.Head(m.End) < head/2 && spanH > 1.0/60; {
 		if spanH /= 2; spanH < 1e-6 {
 			return false
 		}
-		m, ok = l.Power(w, powerW, spanH, t)
+		ok = l.Power(&m, w, powerW, spanH, t)
 	}
 	stop := 0.0
 	if !st.Off {
@@ -147,10 +148,10 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 			}
 		} else {
 			h := closeIn(spanH, start, gap(m.End), lowTol/10, 1e-12*spanH, func(h float64) float64 {
-				m, _ = l.Power(w, powerW, h, t)
+				l.Power(&m, w, powerW, h, t)
 				return gap(m.End)
 			})
-			m, _ = l.Power(w, powerW, h, t)
+			l.Power(&m, w, powerW, h, t)
 			if !st.Off && p.lowGap(m.End, t, powerW) <= 1e3*lowTol {
 				fl.cut, fl.odd = true, true
 			}
@@ -171,10 +172,13 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	takesA := l.TakesA(w, holdV, t)
 	waits := st.Off && !p.leadBack(w, t)
 	if t.Barred {
-		m := l.Current(w, 0, spanH, t)
+		var m battery.LeadMove
+		l.Current(&m, w, 0, spanH, t)
 		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
-			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
-				return p.backGap(l.Current(w, 0, h, t).End, t)
+			l.Current(&m, w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
+				var m battery.LeadMove
+				l.Current(&m, w, 0, h, t)
+				return p.backGap(m.End, t)
 			}), t)
 		}
 		fl.fromLead(&m)
@@ -189,7 +193,7 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	var m battery.LeadMove
 	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
-		m = l.Hold(w, holdV, spanH, t)
+		l.Hold(&m, w, holdV, spanH, t)
 		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
 		c.rises = m.EndCurrent > c.mostA || m.PowerW > spareW
 		if fl.held = !c.rises || takesA < c.mostA*(1-1e-6); fl.held {
@@ -197,24 +201,29 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		}
 	}
 	if !fl.held {
-		m = c.move(spanH)
+		c.move(&m, spanH)
 	}
 	if end := c.gap(&m); end < 0 {
 		first := battery.LeadMove{End: w, TerminalV: l.OpenV(l.Head(w))}
 		if c.limit == byVoltage {
-			first = c.move(1e-9)
+			c.move(&first, 1e-9)
 		}
 		if start := c.gap(&first); start > lowTol {
-			m = c.move(closeIn(spanH, start+overTol, end+overTol, overTol, 1e-4*spanH, func(h float64) float64 {
-				m := c.move(h)
-				return c.gap(&m) + overTol
+			tol, within := overTol, 1e-4*spanH
+			if waits || p.pauseUpAh < math.Inf(1) { // levels are met as they are
+				tol, within = lowTol/10, 1e-12*spanH
+			}
+			c.move(&m, closeIn(spanH, start, end, tol, within, func(h float64) float64 {
+				var m battery.LeadMove
+				c.move(&m, h)
+				return c.gap(&m)
 			}))
 		} else {
-			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
+			c.move(&m, min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
 	if c.limit != byPower && m.PowerW > spareW { // where two limits meet
-		m, _ = l.Power(w, spareW, m.SpanH, t)
+		l.Power(&m, w, spareW, m.SpanH, t)
 	}
 	fl.fromLead(&m)
 	fl.outW = loadW + m.PowerW
@@ -246,18 +255,18 @@ const (
 	byVoltage
 )
 
-func (c *leadStage) move(h float64) (m battery.LeadMove) {
-	switch c.limit {
+func (c *leadStage) move(m *battery.LeadMove, h float64) {
+	switch l := c.p.lead; c.limit {
 	case byVoltage:
-		return c.p.lead.Hold(c.w, c.holdV, h, c.t)
+		l.Hold(m, c.w, c.holdV, h, c.t)
 	case byCurrent:
-		return c.p.lead.Current(c.w, c.mostA, h, c.t)
+		l.Current(m, c.w, c.mostA, h, c.t)
+	default:
+		l.Power(m, c.w, c.spareW, h, c.t)
 	}
-	m, _ = c.p.lead.Power(c.w, c.spareW, h, c.t)
-	return m
 }
 
-// gap is above 0 while a move may go on as it began.
+// gap is above 0 while a move may go on as it began: over a limit by overTol at the most.
 func (c *leadStage) gap(m *battery.LeadMove) float64 {
 	l, g := c.p.lead, math.Inf(1)
 	switch {
@@ -272,6 +281,7 @@ func (c *leadStage) gap(m *battery.LeadMove) float64 {
 	case c.rises:
 		g = min(c.mostA/m.EndCurrent, c.spareW/m.PowerW) - 1
 	}
+	g += overTol
 	if c.waits { // it counts down as the others do
 		g = min(g, c.p.backGap(m.End, c.t))
 	}

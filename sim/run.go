@@ -770,7 +770,8 @@ func (fl *flow) share(rawW, sunW float64) {
 func (p *Plant) sleep(fl *flow, st *State, t *battery.Warmth, spanH float64) {
 	*fl = flow{asleep: true, odd: true} // nothing of what was tried before
 	if p.lead != nil {
-		m := p.lead.Current(st.wells(), 0, spanH, t)
+		var m battery.LeadMove
+		p.lead.Current(&m, st.wells(), 0, spanH, t)
 		fl.fromLead(&m)
 		return
 	}

@@ -97,29 +97,29 @@ func (p *Plant) served(f *ledger.Flows, day *ledger.Day, first, last int) {
 	day.ServedWh += g.dc + g.ac
 }
 
-// tally is what steps of one day did, mean W times steps, beside what was served.
+// tally is what steps of one day did, Wh (walk: W times steps), beside what was served.
 type tally struct {
-	drawnW, offPeakW, convertW, wireW, inW, outW, lostW, storeW, clippedW, barredW, curtailedW float64
-	lowAh                                                                                      float64
-	lowAt                                                                                      float64 // its time, in steps
+	drawn, offPeak, convert, wire, in, out, lost, store, clipped, barred, curtailed float64
+	lowAh                                                                           float64
+	lowAt                                                                           float64 // its time, in steps
 }
 
-// close books it.
-func (y *tally) close(p *Plant, b *books, first, last int) {
-	f, h := &b.months[p.steps[first].month], p.stepH
+// close books it, with its flows times h.
+func (y *tally) close(p *Plant, b *books, first, last int, h float64) {
+	f := &b.months[p.steps[first].month]
 	day := p.briefs[first].day
 	p.served(f, &b.days[day], first, last)
-	f[ledger.Drawn] += y.drawnW * h
-	f[ledger.OffPeak] += y.offPeakW * h
-	f[ledger.ControllerLoss] += y.convertW * h
-	f[ledger.WiringLoss] += y.wireW * h
-	f[ledger.BatteryIn] += y.inW * h
-	f[ledger.BatteryOut] += y.outW * h
-	f[ledger.BatteryLoss] += y.lostW * h
-	f[ledger.StoreChange] += y.storeW * h
-	f[ledger.Clipped] += y.clippedW * h
-	f[ledger.ChargeBarred] += y.barredW * h
-	f[ledger.Curtailed] += y.curtailedW * h
+	f[ledger.Drawn] += y.drawn * h
+	f[ledger.OffPeak] += y.offPeak * h
+	f[ledger.ControllerLoss] += y.convert * h
+	f[ledger.WiringLoss] += y.wire * h
+	f[ledger.BatteryIn] += y.in * h
+	f[ledger.BatteryOut] += y.out * h
+	f[ledger.BatteryLoss] += y.lost * h
+	f[ledger.StoreChange] += y.store * h
+	f[ledger.Clipped] += y.clipped * h
+	f[ledger.ChargeBarred] += y.barred * h
+	f[ledger.Curtailed] += y.curtailed * h
 	if b.isOpen {
 		b.restored()
 	}
@@ -159,13 +159,13 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 				}
 				sunW = r.loadW + powerW
 				perOut := 1 + float64(r.wirePer) + float64(r.lossPer)
-				y.clippedW += (r.busW - mayW) * perOut
-				y.curtailedW += (mayW - sunW) * perOut
-				y.inW += powerW
-				y.lostW += lossW
+				y.clipped += (r.busW - mayW) * perOut
+				y.curtailed += (mayW - sunW) * perOut
+				y.in += powerW
+				y.lost += lossW
 				if cableOhm > 0 {
 					w := cableOhm * amps * amps
-					y.wireW, y.lostW, y.inW = y.wireW+w, y.lostW-w, y.inW-w
+					y.wire, y.lost, y.in = y.wire+w, y.lost-w, y.in-w
 				}
 			} else {
 				end, amps, openV, heatW, lossW, toStoreW := pk.Within(piece, charge, netW, h)
@@ -187,20 +187,20 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 					break
 				}
 				charge = end
-				y.lostW += lossW
-				y.storeW += toStoreW
+				y.lost += lossW
+				y.store += toStoreW
 				if netW < 0 {
-					y.outW -= netW
+					y.out -= netW
 				} else {
-					y.inW += netW
+					y.in += netW
 				}
 				if cableOhm > 0 {
 					w := cableOhm * heatW / pk.ResistanceOhm
-					y.wireW, y.lostW = y.wireW+w, y.lostW-w
+					y.wire, y.lost = y.wire+w, y.lost-w
 					if netW < 0 {
-						y.outW += w
+						y.out += w
 					} else {
-						y.inW -= w
+						y.in -= w
 					}
 				}
 			}
@@ -210,15 +210,15 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 			full = full || charge >= p.countsAh
 			if r.busW > 0 {
 				wire, loss := float64(r.wirePer), float64(r.lossPer)
-				y.drawnW += sunW * (1 + wire + loss)
-				y.convertW += sunW * loss
-				y.wireW += sunW * wire
+				y.drawn += sunW * (1 + wire + loss)
+				y.convert += sunW * loss
+				y.wire += sunW * wire
 			}
 		}
 		if i == from {
 			break
 		}
-		y.close(p, b, from, i)
+		y.close(p, b, from, i, h)
 		if full {
 			b.barredWh, b.spellWh = 0, 0
 		}
@@ -253,7 +253,7 @@ func (p *Plant) walkLead(st *State, i, last int, b *books) int {
 		if i == from {
 			break
 		}
-		x.y.close(p, b, from, i)
+		x.y.close(p, b, from, i, 1)
 		if i < len(rows) && rows[i].day == day {
 			break
 		}
@@ -290,8 +290,8 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 					ok = false
 					break
 				}
-				sunW, perOut, wirePer, lossPer = src.rawW, src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
-				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
+				per := 1 / src.rawW
+				sunW, perOut, wirePer, lossPer, offPeakPer = src.rawW, src.arrayW*per, src.wireW*per, src.lossW*per, (src.arrayW-src.drawnW)*per
 			}
 			fl.barredW, fl.curtailedW, fl.outW, fl.held = 0, 0, sunW, false
 			if sunW < r.loadW {
@@ -316,25 +316,23 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		if h < left && !was.kept {
 			*was = before{true, *st, *y, b.barredWh, b.spellWh}
 		}
-		k := h / p.stepH
 		if sunW > 0 {
-			outW := fl.outW * k
-			y.drawnW += outW * (perOut - offPeakPer)
-			y.offPeakW += outW * offPeakPer
-			y.convertW += outW * lossPer
-			y.wireW += outW * wirePer
-			y.barredW += fl.barredW * perOut * k
-			y.curtailedW += fl.curtailedW * perOut * k
+			outWh := fl.outW * h
+			y.drawn += outWh * (perOut - offPeakPer)
+			y.offPeak += outWh * offPeakPer
+			y.convert += outWh * lossPer
+			y.wire += outWh * wirePer
+			y.barred += fl.barredW * perOut * h
+			y.curtailed += fl.curtailedW * perOut * h
 			b.barredWh += fl.barredW * h
 		}
-		wireW := fl.wireWh / p.stepH
-		y.wireW += wireW
-		y.lostW += m.LossWh / p.stepH
-		y.storeW += m.StoreWh / p.stepH
+		y.wire += fl.wireWh
+		y.lost += m.LossWh
+		y.store += m.StoreWh
 		if m.PowerW >= 0 {
-			y.inW += m.PowerW*k - wireW
+			y.in += m.PowerW*h - fl.wireWh
 		} else {
-			y.outW += wireW - m.PowerW*k
+			y.out += fl.wireWh - m.PowerW*h
 		}
 		st.ChargeAh, st.AvailableAh = m.EndAh, fl.availableAh
 		if st.ChargeAh < y.lowAh {
@@ -378,9 +376,12 @@ func (p *Plant) leadFree(fl *flow, r *brief, t *battery.Warmth, w battery.Wells,
 	if head <= r.need+lowTol {
 		return false
 	}
-	m, ok := l.Power(w, powerW, spanH, t)
+	var m battery.LeadMove
+	if !l.Power(&m, w, powerW, spanH, t) {
+		return false
+	}
 	end := l.Head(m.End)
-	if !ok || end < head/2 || end < r.need || l.SOC(m.End) < p.bank.DisconnectSOC+lowTol || m.End.Ah() < p.pauseDownAh || l.Spare(end, powerW, t) < 0 {
+	if end < head/2 || end < r.need || l.SOC(m.End) < p.bank.DisconnectSOC+lowTol || m.End.Ah() < p.pauseDownAh || l.Spare(end, powerW, t) < 0 {
 		return false
 	}
 	fl.fromLead(&m)

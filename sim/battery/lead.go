@@ -41,6 +41,7 @@ type Lead struct {
 	ReferenceV  float64 // at which AcceptPerH holds
 	fullAh      float64 // of the available well
 	perFull     float64 // 1/fullAh
+	perBound    float64 // 1/boundFullAh
 	perCapacity float64 // 1/CapacityAh
 	boundFullAh float64 // of the other
 	swing       float64 // FullV - EmptyV
@@ -94,6 +95,7 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 	}
 	l.fullAh, l.swing, l.acceptScale = l.Share*l.CapacityAh, l.FullV-l.EmptyV, l.AcceptPerH*l.RatedAh
 	l.perCapacity, l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.CapacityAh, 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
+	l.perBound = 1 / l.boundFullAh
 	l.half, l.half2 = l.swing/(2*l.fullAh), l.swing/(2*l.boundFullAh)
 	l.in, l.out = l.RatePerH*(1-l.Share), l.RatePerH*l.Share
 	l.perOut = 1 / l.out
@@ -171,7 +173,7 @@ func (l *Lead) drainOhm(head float64, t *Warmth) float64 {
 // acceptA is the current that the terminals take at volts, by the fill of the available well, per unfilled share of it.
 func (l *Lead) acceptA(head, volts float64, t *Warmth) float64 {
 	v := l.OpenV(head)
-	return l.acceptScale / t.ChargeFactor * max(0, volts-v) / (l.ReferenceV - v)
+	return l.acceptScale * max(0, volts-v) / (t.ChargeFactor * (l.ReferenceV - v))
 }
 
 // TakesA is the current that a bank held at volts takes, A.
@@ -232,9 +234,9 @@ func (l *Lead) settle(m *LeadMove, w Wells, end, ampH, inWh, keeps, leakAh float
 	m.StoreWh = v1*(netAh+flowAh) - v2*flowAh
 }
 
-// Power holds powerW (at the bus, either sign) for spanH hours, whatever the limits. Current is constant, at the mean
+// Power fills m with holding powerW (at the bus, either sign) for spanH hours, whatever the limits. Current is constant, at the mean
 // open-circuit voltage of the way, so that energy is conserved exactly. ok is false where the voltage would collapse.
-func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok bool) {
+func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok bool) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
 	base := l.EmptyV + l.half*(w.AvailableAh+still-perA*leakA)
@@ -247,11 +249,12 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 		}
 		root := base*base + 4*powerW*(ohm+l.CableOhm+l.half*perA)
 		if root < 0 {
-			return LeadMove{}, false
+			*m = LeadMove{}
+			return false
 		}
 		amps := 2 * powerW / (base + math.Sqrt(root))
-		l.steady(&m, w, amps, 1, ohm, still, perA, leakA, spanH)
-		return m, true
+		l.steady(m, w, amps, 1, ohm, still, perA, leakA, spanH)
+		return true
 	}
 	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
 	v0 := l.OpenV(h0)
@@ -265,8 +268,8 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 			break
 		}
 	}
-	l.steady(&m, w, amps, keeps, ohm, still, perA, leakA, spanH)
-	return m, true
+	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
+	return true
 }
 
 // BusV is about the mean voltage at the bus while amps (either sign) flow for spanH hours, V.
@@ -278,15 +281,14 @@ func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
 	return l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*amps
 }
 
-// Current holds a steady current amps >= 0 for spanH hours.
-func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) (m LeadMove) {
+// Current fills m with holding a steady current amps >= 0 for spanH hours.
+func (l *Lead) Current(m *LeadMove, w Wells, amps, spanH float64, t *Warmth) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
 	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
 	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
-	l.steady(&m, w, amps, keeps, ohm, still, perA, leakA, spanH)
-	return m
+	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
 
 func (l *Lead) steady(m *LeadMove, w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) {
@@ -298,43 +300,39 @@ func (l *Lead) steady(m *LeadMove, w Wells, amps, keeps, ohm, still, perA, leakA
 	m.PowerW = (v + l.CableOhm*amps) * amps
 }
 
-// Hold keeps the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
-// and flows on from it. The share that gassing takes is that of the middle of the way, which is found beforehand with a cheaper
-// exponential.
-func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) (m LeadMove) {
+// Hold fills m with keeping the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
+// and flows on from it. The share that gassing takes is that of the middle of the way, which is found beforehand without
+// exponentials.
+func (l *Lead) Hold(m *LeadMove, w Wells, volts, spanH float64, t *Warmth) {
 	q1, q2 := l.fullAh, l.boundFullAh
-	u, v := 1-w.AvailableAh*l.perFull, 1-w.BoundAh/q2 // unfilled
+	u, v := 1-w.AvailableAh*l.perFull, 1-w.BoundAh*l.perBound // unfilled
 	perU := l.acceptA(1-u, volts, t)
 	if perU <= 0 {
-		return l.Current(w, 0, spanH, t)
+		l.Current(m, w, 0, spanH, t)
+		return
 	}
 	leakA, soc := t.LeakPerH*w.Ah(), l.SOC(w)
 	keeps := l.ChargeEff * max(0.02, 1-roughExp(l.gasses(soc, perU*max(0, u))))
+	u1, v1 := l.roughDecay(u, v, keeps*perU*l.perFull, spanH)
+	keptAh := max(0, q1*(u-u1)+q2*(v-v1)) // what both wells gain
+	keeps = l.keeps(soc+(keptAh-leakA*spanH)/2*l.perCapacity, keptAh/(keeps*spanH))
+	if perU = l.acceptA(1-(u+u1)/2, volts, t); perU <= 0 {
+		l.Current(m, w, 0, spanH, t)
+		return
+	}
 	rest := leakA / (keeps * perU) // unfilled for good: what leaks is made up
 	fast, slow := l.rates(keeps * perU * l.perFull)
-	u1, v1 := l.decay(u-rest, v-rest, fast, slow, roughExp(fast*spanH), roughExp(slow*spanH))
-	u1, v1 = u1+rest, v1+rest
-	keptAh := q1*(u-u1) + q2*(v-v1) // what both wells gained
-	if keptAh+leakA*spanH < 0 {
-		return l.Current(w, 0, spanH, t)
-	}
-	keeps = l.keeps(soc+keptAh/2*l.perCapacity, (keptAh+leakA*spanH)/(keeps*spanH))
-	if perU = l.acceptA(1-(u+u1)/2, volts, t); perU <= 0 {
-		return l.Current(w, 0, spanH, t)
-	}
-	rest = leakA / (keeps * perU)
-	fast, slow = l.rates(keeps * perU * l.perFull)
 	u1, v1 = l.decay(u-rest, v-rest, fast, slow, math.Exp(fast*spanH), math.Exp(slow*spanH))
 	u1, v1 = u1+rest, v1+rest
 	ampH := (q1*(u-u1) + q2*(v-v1) + leakA*spanH) / keeps
 	if ampH < 0 {
-		return l.Current(w, 0, spanH, t)
+		l.Current(m, w, 0, spanH, t)
+		return
 	}
-	l.settle(&m, w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
+	l.settle(m, w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, l.acceptA(1-u1, volts, t)*max(0, u1), volts
 	m.WireWh = l.CableOhm * m.CurrentA * m.CurrentA * spanH
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
-	return m
 }
 
 // roughExp is exp(x) for x <= 0 to within 0.01.
@@ -345,6 +343,15 @@ func (l *Lead) rates(a float64) (fast, slow float64) {
 	sum := a + l.in + l.out
 	root := sum + math.Sqrt(sum*sum-4*a*l.out)
 	return -root / 2, -2 * a * l.out / root
+}
+
+// roughDecay is decay to within a few hundredths: of the inverse of 1 + h K + (h K)^2 / 2, where K is the matrix of the two equations.
+func (l *Lead) roughDecay(u, v, a, h float64) (u1, v1 float64) {
+	k11, k12, k21, k22 := (a+l.in)*h, -l.in*h, -l.out*h, l.out*h
+	m11, m12 := 1+k11+(k11*k11+k12*k21)/2, k12+(k11*k12+k12*k22)/2
+	m21, m22 := k21+(k21*k11+k22*k21)/2, 1+k22+(k21*k12+k22*k22)/2
+	perDet := 1 / (m11*m22 - m12*m21)
+	return (m22*u - m12*v) * perDet, (m11*v - m21*u) * perDet
 }
 
 // decay solves u' = -(a + b) u + b v, v' = d (u - v), with b and d the flow between the wells, for the rates of a and what an
