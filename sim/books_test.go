@@ -172,6 +172,44 @@ func TestBooksOfRandomSystems(t *testing.T) {
 	})
 }
 
+// TestWalkedSteps: whole steps that go by themselves end as they do turn by turn, which is how a run with hours goes.
+func TestWalkedSteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		y, zone := randomYear(fromSeed(rapid.Uint64().Draw(t, "weather")), rapid.IntRange(1, 40).Draw(t, "days"))
+		s := randomSystem(byRapid{t}, zone)
+		if f := faultsOf(s); f != nil {
+			t.Skip("the corner of the draws is refused: ", f)
+		}
+		p := sim.Prepare(s, y)
+		st, _, _, err := p.Start()
+		if err != nil {
+			t.Fatal(err)
+		}
+		walked, end, err := p.RunFrom(st, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned, want, err := p.RunFrom(st, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		allWh := turned.Total[ledger.Array] + turned.Total[ledger.Demand] + 1
+		for f, wh := range walked.Total {
+			if math.Abs(wh-turned.Total[f]) > 1e-6*allWh {
+				t.Errorf("%v: walked %.9g Wh, turn by turn %.9g", ledger.Flow(f), wh, turned.Total[f])
+			}
+		}
+		if math.Abs(end.ChargeAh-want.ChargeAh) > 1e-6*s.Bank.CapacityAh {
+			t.Errorf("ends at %v Ah, turn by turn at %v", end.ChargeAh, want.ChargeAh)
+		}
+		for k, d := range walked.Days {
+			if w := turned.Days[k]; math.Abs(d.ServedWh-w.ServedWh) > 1e-6*allWh || math.Abs(d.LowestSOC-w.LowestSOC) > 1e-6 || math.Abs(d.LackMin-w.LackMin) > 1e-3 {
+				t.Errorf("day %d: walked %+v, turn by turn %+v", k, d, w)
+			}
+		}
+	})
+}
+
 // TestBooksAtTheEdges takes each random system through a whole year without sun, without loads, and with a bank that
 // nothing empties.
 func TestBooksAtTheEdges(t *testing.T) {
