@@ -412,8 +412,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					st.Off, st.WaitH = true, p.minOffH
 					cause = ledger.BatteryEmpty
 					b.cuts++
-					if !ok || !p.isEmpty(t, &st) { // what asks is the same to the end of the step
-						st.WaitH = max(st.WaitH, left)
+					if !ok || !p.isEmpty(t, &st) {
+						st.WaitH = max(st.WaitH, p.sagWaitH(left))
 						cause = ledger.VoltageSag
 					}
 					fl.odd = true
@@ -542,6 +542,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
 				b.cuts++
 				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
+					st.WaitH = max(st.WaitH, p.sagWaitH(0))
 					cause = ledger.VoltageSag
 				}
 			}
@@ -595,6 +596,15 @@ const meetV = 2e-3
 
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
+
+// sagWaitH is how long loads that pull the voltage down are off at the least, with leftH of the step to go. Where its rise is waited
+// for, whatever the step, until it is looked at; else what asks is the same to the end of the step.
+func (p *Plant) sagWaitH(leftH float64) float64 {
+	if p.bank.DisconnectV > 0 {
+		return lookAgainH
+	}
+	return leftH
+}
 
 // plainStep does a whole step in which no limit is met and nothing but the battery's current is unknown, and reports whether it
 // could: most steps of most systems are such. It books as run does.
@@ -756,9 +766,10 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	return ah * (1 - 1e-12)
 }
 
-// isBack reports whether loads that were cut come back.
+// isBack reports whether loads that were cut come back. Where the voltage has not risen they wait to the next look.
 func (p *Plant) isBack(t *battery.Warmth, st *State, fl *flow) bool {
 	if v := p.bank.ReconnectV; v > 0 && fl.bankV < v {
+		st.WaitH = lookAgainH
 		return false
 	}
 	if p.lead != nil {

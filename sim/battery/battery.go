@@ -178,7 +178,8 @@ func (b *Bank) Keys() []limit.Key {
 		limit.Num("disconnect_v", &b.DisconnectV, limit.AtLeast(0),
 			"loads are cut too where they pull the whole bank down to this voltage; 0 means not by voltage", "11.5").From("not by voltage"),
 		limit.Num("reconnect_v", &b.ReconnectV, limit.AtLeast(0),
-			"and come back only when it has risen to this; 0 means not by voltage", "12.6").From("not by voltage"),
+			"and come back only when the whole bank has risen to this; 0 means, beside a disconnect_v, the usual: 12.6 V for each 12 V of lead, 13.0 V for each 12.8 V of lithium", "12.6").
+			From("common practice, from memory; without a disconnect_v not by voltage"),
 		limit.Num("min_off_min", &b.MinOffMin, limit.Between(0, 10080), "minutes that a cut lasts at the least", "0").
 			From("no delay"),
 		limit.Num("min_charge_temp_c", &b.MinChargeTempC, limit.Between(-40, 30),
@@ -276,7 +277,7 @@ func (b *Bank) Check() []limit.Fault {
 		faults = append(faults, limit.Fault{Key: "blocks_in_series", Msg: fmt.Sprintf("%d blocks of %s V make %s V, above %d: nominal_v is that of one block",
 			b.InSeries, limit.Plain(b.NominalV), limit.Plain(v), mostBankV), Example: "2"})
 	}
-	n := float64(b.cells())
+	n, before := float64(b.cells()), len(faults)
 	lo, hi := chargeCellV(b.Type)
 	if b.ChargeV != 0 && !(b.ChargeV >= lo*n && b.ChargeV <= hi*n+1e-9) {
 		faults = append(faults, limit.Fault{Key: "charge_v", Msg: fmt.Sprintf(
@@ -296,6 +297,10 @@ func (b *Bank) Check() []limit.Fault {
 		faults = append(faults, limit.Fault{Key: "reconnect_v", Msg: fmt.Sprintf(
 			"%v is not above disconnect_v %v and well below the charging voltage, %.4g: the loads would never come back, or come and go",
 			b.ReconnectV, b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (b.DisconnectV+b.ChargeLimitV())/2)})
+	}
+	if v := b.returnV(); len(faults) == before && b.ReconnectV == 0 && v > 0 && v >= b.ChargeLimitV()-0.02*n {
+		faults = append(faults, limit.Fault{Key: "disconnect_v", Msg: fmt.Sprintf("%v is too near the charging voltage, %.4g: the loads would never come back, or come and go",
+			b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
 	}
 	if from := max(b.MinChargeTempC, b.ResumeChargeTempC); b.MaxChargeTempC <= from {
 		faults = append(faults, limit.Fault{Key: "max_charge_temp_c", Msg: fmt.Sprintf("%v is not above %v, from where it is charged: it never would be",
@@ -334,6 +339,21 @@ func (b *Bank) Check() []limit.Fault {
 		}
 	}
 	return faults
+}
+
+// returnV is the voltage to which the bank must rise before loads that were cut come back, V; 0: by charge alone. A load
+// output's usual levels, from memory: 12.6 V for six cells of lead, 13.0 V for four of lithium; a cut that lies near them is given
+// 0.05 V a cell, a guess.
+func (b *Bank) returnV() float64 {
+	if b.ReconnectV > 0 || b.DisconnectV == 0 {
+		return b.ReconnectV
+	}
+	cellV := 2.1
+	if b.Type == Lithium {
+		cellV = 3.25
+	}
+	n := float64(b.cells())
+	return max(cellV*n, b.DisconnectV+0.05*n)
 }
 
 // ofAll goes on where a voltage that is wrong for the whole bank would be right for one of its blocks, between lo and hi V a cell.

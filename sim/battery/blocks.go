@@ -25,8 +25,8 @@ func (b *Bank) isWhole() bool { return b.InSeries*b.InParallel == 1 }
 // Whole returns the bank that b's blocks make: of the sheet of one block, voltage, resistance and the heat, draw and weight
 // of all add up along a string, charge, currents and again heat and draw from string to string; resistance falls with them.
 // Strings are taken to share evenly, links between blocks to have no resistance. Voltages at which the bank is charged or
-// cut, heater pads and temperatures are those of the whole bank as typed. Of a
-// bank that is whole it returns the same.
+// cut, heater pads and temperatures are those of the whole bank as typed. Where
+// loads are cut by voltage, and that of their return is not typed, it is filled in. Of a bank that is whole it returns the same.
 func (b Bank) Whole() Bank {
 	if n, m := max(1, b.InSeries), max(1, b.InParallel); n*m > 1 {
 		s, p := float64(n), float64(m)
@@ -40,6 +40,7 @@ func (b Bank) Whole() Bank {
 		b.HeatCapacityWhPerK *= s * p
 		b.InSeries, b.InParallel = 1, 1
 	}
+	b.ReconnectV = b.returnV()
 	return b
 }
 
