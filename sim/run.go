@@ -203,7 +203,9 @@ type books struct {
 	frostH   float64 // lead: hours in which its acid may freeze
 	backupH  float64
 	starts   []float64 // h, of the backup
-	barredWh float64   // refused for cold since the battery was last full, less what it would have served since; at the bus
+	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	missedWh []float64 // of each month, what was added to it
+	cableWh  []float64 // of each month, lost in the battery's cable
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -227,6 +229,8 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
 	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	clear(b.missedWh)
+	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 }
 
@@ -260,6 +264,21 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		wantW *= 1 - part
 	}
 	o.byCauseWh[cause] += wantW * spanH
+}
+
+// refuse books charge that cold kept out of a battery with room for roomWh: a warm one would hold at most that more.
+func (b *books) refuse(wh, roomWh float64, month int16) {
+	was := b.barredWh
+	b.barredWh = min(was+wh, max(0, roomWh))
+	b.missedWh[month] += max(0, b.barredWh-was)
+}
+
+// roomWh is the energy that a bank could still take in, of lead with availableAh of the charge in its ready part.
+func (p *Plant) roomWh(chargeAh, availableAh float64) float64 {
+	if p.lead != nil {
+		return p.heldWh() - p.lead.HeldWh(battery.Wells{AvailableAh: availableAh, BoundAh: chargeAh - availableAh})
+	}
+	return p.heldWh() - p.pack.HeldWh(chargeAh)
 }
 
 // restored closes the open outage.
@@ -424,7 +443,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 
 			h := m.SpanH
 			wirePer, lossPer, offPeakPer := float64(in.wirePer), float64(in.lossPer), 0.0
-			perOut := 1 + wirePer + lossPer
+			perOut, refusedWh := 1+wirePer+lossPer, 0.0
 			if p.pwm != nil && src.rawW > 0 {
 				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
 				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
@@ -434,12 +453,16 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ChargeBarred] += fl.barredW * perOut * h
 				f[ledger.Curtailed] += fl.curtailedW * perOut * h
 				f[ledger.Backup] += fl.backupW * h
-				b.barredWh += fl.barredW * h
+				refusedWh = fl.barredW * h
 			}
 			wireWh := fl.wireWh
+			b.cableWh[in.month] += wireWh
 			if shutW > 0 && !fl.asleep {
 				f[ledger.ChargeBarred] += shutW * perOut * h
-				b.barredWh += shutW * h
+				refusedWh += shutW * h
+			}
+			if b.barredWh+refusedWh > 0 {
+				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
 			}
 			if fl.asleep {
 				x := &p.fixed[i]
@@ -658,6 +681,7 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	if pk.CableOhm > 0 {
 		wireWh := m.HeatWh * (pk.CableOhm / pk.ResistanceOhm)
 		m.LossWh -= wireWh
+		b.cableWh[in.month] += wireWh
 		f[ledger.WiringLoss] += wireWh
 		if m.PowerW < 0 {
 			f[ledger.BatteryOut] += wireWh
@@ -690,6 +714,8 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	}
 	if st.ChargeAh >= p.countsAh {
 		b.barredWh, b.spellWh = 0, 0
+	} else if b.barredWh > 0 {
+		b.refuse(0, p.roomWh(st.ChargeAh, 0), in.month)
 	}
 	return true
 }

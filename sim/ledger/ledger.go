@@ -78,9 +78,11 @@ type Month struct {
 	Days             int
 	Wh               Flows
 	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
-	NeedWh           float64 // at the bus: loads, inverter and standby, if nothing were ever cut; withheld left out
+	NeedWh           float64 // at the bus: loads with their cables, inverter and standby, if nothing were ever cut; withheld left out
 	HarvestWh        float64 // at the bus: what the controller could have delivered, had all of it found room
 	BarredWh         float64 // of it, what cold refused
+	MissedWh         float64 // of that, what a warm battery would have found room for
+	CableWh          float64 // lost in the battery's cable
 	DaysWithoutPower int
 	DaysOffByRule    int
 	LowestSOC        float64
