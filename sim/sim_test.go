@@ -381,6 +381,49 @@ func TestChainOfAnOutage(t *testing.T) {
 	}
 }
 
+func TestNothingBeforeATypedStart(t *testing.T) {
+	// Half of 1,000 Wh and 100 W in the dark: gone after 5 h. Before the start there is nothing, though the run ends in the sun:
+	// a fifth of a day was looked at, in which no light fell; its usual sun is that of the days after. Of a charge that was
+	// settled, the days before are the last of the run.
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.ReconnectSOC = 0.5, 0.9
+	s.Loads = []loads.Load{always("lamp", loads.DC, 100)}
+	y := dark(20 * 24)
+	for i := 10 * 24; i < 20*24; i++ {
+		if h := i % 24; h >= 9 && h < 16 {
+			y.GHIWm2[i] = 500
+		}
+	}
+	p := sim.Prepare(s, y)
+	r, err := p.Run(true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Explain(r)
+	c := r.Outages[0].Chain
+	near(t, "days looked at", c.Days, 5.0/24, 1.01/24) // to the hour in which it is cut
+	near(t, "sun", c.SunShare, 0, 1e-12)
+	near(t, "charge at their beginning", c.StartSOC, 0.5, 1e-12)
+	near(t, "lamp in them", r.Outages[0].Start.Sub(r.Hours.End[0]).Hours()+1, 5, 0.5)
+
+	r.SettlePasses = 2 // as if it had been
+	p.Explain(r)
+	c = r.Outages[0].Chain
+	near(t, "days looked at", c.Days, 3, 0)
+	near(t, "sun, three bright days of ten in the thirty around, of twenty that there are", c.SunShare, 2, 0.3)
+
+	// Out of charge at once.
+	s.Bank.StartSOC = 0
+	p = sim.Prepare(s, y)
+	if r, err = p.Run(true); err != nil {
+		t.Fatal(err)
+	}
+	p.Explain(r)
+	if c := r.Outages[0].Chain; c.Days != 0 || c.Dull() || c.StartSOC != 0 {
+		t.Errorf("nothing came before: %+v", c)
+	}
+}
+
 func TestOnePackFromTheBattery(t *testing.T) {
 	// By hand: a 420 Wh pack is 494 Wh at the plug of a charger of 85 %, and 561 Wh from the battery at 88 %.
 	s := ideal()

@@ -36,7 +36,8 @@ type Outage struct {
 
 // Chain is what went before an outage: the three days before it began, unless said otherwise.
 type Chain struct {
-	SunShare      float64 // light on the plane over the usual of the season
+	Days          float64 // that were looked at: three, or as many as the run holds
+	SunShare      float64 // light on the plane over the usual of the season; 1 where nothing came before
 	StartSOC      float64 // at their beginning
 	StandingShare float64 // of all that left the bus: inverter idle and standby
 	BarredWh      float64 // charge refused for cold
