@@ -427,10 +427,14 @@ func (b *Bank) Cells() int { return b.cells() }
 
 func (b *Bank) cells() int { return max(1, b.InSeries) * b.cellsIn() }
 
-// cellsIn is the number of cells in series in what NominalV is told of.
+// cellsIn is the number of cells in series in what NominalV is told of. A bank of blocks has what its blocks have: 12 V of lithium
+// are four cells, and four times 12 V are sixteen.
 func (b *Bank) cellsIn() int {
-	blocks := max(1, b.Of.InSeries)
-	return blocks * max(1, int(math.Round(b.NominalV/float64(blocks)/b.preset().cellV)))
+	volts, blocks := b.NominalV, 1
+	if b.Of.InSeries > 0 {
+		volts, blocks = b.Of.NominalV, b.Of.InSeries
+	}
+	return blocks * max(1, int(math.Round(volts/b.preset().cellV)))
 }
 
 // DefaultResistanceOhm is, for a lithium block of 12.8 V and 100 Ah, 0.0146 ohm, in proportion to cells and against capacity. At

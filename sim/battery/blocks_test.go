@@ -1,10 +1,13 @@
 package battery
 
 import (
+	"math"
 	"strings"
 	"testing"
 
 	"tideover/sim/limit"
+
+	"pgregory.net/rapid"
 )
 
 // golfCart is one block by its sheet, invented.
@@ -71,6 +74,25 @@ func TestBlocksAreTheirTotals(t *testing.T) {
 			t.Errorf("%+v: steps by\n%+v, typed as one by\n%+v", c, a, b)
 		}
 	}
+	rapid.Check(t, func(t *rapid.T) { // what Check takes of blocks it takes of the whole, with as many cells
+		b := New(Type(rapid.IntRange(0, 3).Draw(t, "type")))
+		b.NominalV = math.Round(10*rapid.Float64Range(2, 60).Draw(t, "V")) / 10
+		b.CapacityAh, b.InSeries, b.InParallel = 100, rapid.IntRange(1, 12).Draw(t, "in series"), rapid.IntRange(1, 6).Draw(t, "side by side")
+		if rapid.Bool().Draw(t, "by voltage") {
+			b.DisconnectV = rapid.Float64Range(1.6, 3.4).Draw(t, "cut at") * float64(b.Cells())
+		}
+		lo, hi := b.ChargeRange()
+		if rapid.Bool().Draw(t, "charged to") {
+			b.ChargeV = rapid.Float64Range(lo, hi-1e-9).Draw(t, "charge V")
+		}
+		if b.Check() != nil {
+			return
+		}
+		whole := b.Whole()
+		if f := whole.Check(); f != nil || whole.Cells() != b.Cells() {
+			t.Fatalf("%d cells, as a whole %d: %v", b.Cells(), whole.Cells(), f)
+		}
+	})
 	defer func() {
 		if recover() == nil {
 			t.Error("a bank that is not whole is stepped")
