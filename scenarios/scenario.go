@@ -238,6 +238,7 @@ func (d *decoder) scenario(root entry) *draft {
 		return f
 	}
 	sys := &f.System
+	sys.Bank = f.bank.Whole()
 	d.notWith(f)
 	for i, l := range sys.Loads {
 		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {

@@ -199,6 +199,11 @@ func TestWalkedSteps(t *testing.T) {
 				t.Errorf("%v: walked %.9g Wh, turn by turn %.9g", ledger.Flow(f), wh, turned.Total[f])
 			}
 		}
+		for k, m := range walked.Months {
+			if w := turned.Months[k]; math.Abs(m.MissedWh-w.MissedWh)+math.Abs(m.CableWh-w.CableWh) > 1e-6*allWh {
+				t.Errorf("month %d: walked %v Wh missed and %v in the cable, turn by turn %v and %v", k, m.MissedWh, m.CableWh, w.MissedWh, w.CableWh)
+			}
+		}
 		if math.Abs(end.ChargeAh-want.ChargeAh) > 1e-6*s.Bank.CapacityAh {
 			t.Errorf("ends at %v Ah, turn by turn at %v", end.ChargeAh, want.ChargeAh)
 		}
@@ -326,15 +331,32 @@ func inSteps(y *weather.Year, stepMin int) *weather.Year {
 // TestStepLengthChangesNothing gives the same inputs in steps of 60, 15 and 1 min. Steps are split where a limit is
 // crossed, so that only the closed forms within a step differ: the tolerances are those of the two engines' agreement.
 func TestStepLengthChangesNothing(t *testing.T) {
-	last := uint64(40)
+	anyStepLength(t, 1, 40, func(*sim.System) {})
+}
+
+// The same of banks that are cut by voltage, at a level that their loads reach, and whose level of return is the usual.
+func TestStepLengthChangesNoCutByVoltage(t *testing.T) {
+	anyStepLength(t, 101, 130, func(s *sim.System) {
+		b := &s.Bank
+		b.ReconnectV, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin = 0, 0, 0.01, 0
+		b.DisconnectV = 2.95 * float64(b.Cells())
+		if b.Type != battery.Lithium {
+			b.DisconnectV = 11.9 / 6 * float64(b.Cells())
+		}
+	})
+}
+
+func anyStepLength(t *testing.T, first, last uint64, change func(*sim.System)) {
+	t.Helper()
 	if testing.Short() {
-		last = 8
+		last = first + 7
 	}
-	for seed := uint64(1); seed <= last; seed++ {
+	for seed := first; seed <= last; seed++ {
 		d := fromSeed(seed)
 		y, zone := randomYear(d, d.whole("days", 10, 40))
 		s := randomSystem(d, zone)
 		onTheHour(s, d)
+		change(s)
 		hourly, err := runHours(s, inSteps(y, 60))
 		if err != nil {
 			t.Errorf("seed %d: %v", seed, err)

@@ -35,7 +35,8 @@
 //
 // A disconnection cuts AC and DC loads alike. Controller, box and protection board go on drawing; when nothing is left,
 // and the sun gives less than they draw, everything sleeps. Where the voltage would collapse under what is asked, the
-// loads are off to the end of the step.
+// loads are off to the end of the step. Loads that are cut by voltage are off for five minutes, and until a look at the
+// terminals, every five minutes, finds their voltage since the look before at the level of return, whatever the step.
 //
 // Sub-arrays on one controller are each held against its voltage window and counted at their own maximum power; the ratings
 // of its input hold for the sum. Under a shadow or snow an array has two points to choose from, and the controller takes

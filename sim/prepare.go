@@ -51,8 +51,10 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.stepH = y.StepH()
 	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
 
-	bank := &sys.Bank
+	whole := sys.Bank.Whole()
+	bank := &whole
 	p.bank = bank
+	p.warnings = append(p.warnings, bank.Cautions()...)
 	cableOhm := sys.BatteryCable.ResistanceOhm()
 	if bank.Type == battery.Lithium {
 		p.pack = bank.Pack(cableOhm)

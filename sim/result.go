@@ -16,6 +16,8 @@ func (p *Prepared) newBooks() *books {
 		days:     make([]ledger.Day, days),
 		dayLowAh: make([]float64, days),
 		outages:  make([]outage, 0, 256),
+		missedWh: make([]float64, len(p.clock.Months)),
+		cableWh:  make([]float64, len(p.clock.Months)),
 	}
 }
 
@@ -103,7 +105,8 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Days[i].LowestSOC = min(1, b.dayLowAh[i]/capAh)
 	}
 	for i, m := range p.clock.Months {
-		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1})
+		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1,
+			MissedWh: b.missedWh[i], CableWh: b.cableWh[i]})
 		out.Total.Add(&b.months[i])
 	}
 	for i := range out.Months {
@@ -116,7 +119,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i := range p.steps {
 		st := &p.steps[i]
-		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + float64(st.acWireW) + float64(st.dcWireW) + p.standbyW
+		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + float64(st.acWireW) + float64(st.dcWireW) + max(0, p.standbyW-float64(st.lessW))
 		out.Months[st.month].NeedWh += need * p.stepH
 	}
 	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)

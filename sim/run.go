@@ -205,7 +205,9 @@ type books struct {
 	frostH   float64 // lead: hours in which its acid may freeze
 	backupH  float64
 	starts   []float64 // h, of the backup
-	barredWh float64   // refused for cold since the battery was last full, less what it would have served since; at the bus
+	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	missedWh []float64 // of each month, what was added to it
+	cableWh  []float64 // of each month, lost in the battery's cable
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -229,6 +231,8 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
 	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	clear(b.missedWh)
+	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 }
 
@@ -262,6 +266,21 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		wantW *= 1 - part
 	}
 	o.byCauseWh[cause] += wantW * spanH
+}
+
+// refuse books charge that cold kept out of a battery with room for roomWh: a warm one would hold at most that more.
+func (b *books) refuse(wh, roomWh float64, month int16) {
+	was := b.barredWh
+	b.barredWh = min(was+wh, max(0, roomWh))
+	b.missedWh[month] += max(0, b.barredWh-was)
+}
+
+// roomWh is the energy that a bank could still take in, of lead with availableAh of the charge in its ready part.
+func (p *Plant) roomWh(chargeAh, availableAh float64) float64 {
+	if p.lead != nil {
+		return p.heldWh() - p.lead.HeldWh(battery.Wells{AvailableAh: availableAh, BoundAh: chargeAh - availableAh})
+	}
+	return p.heldWh() - p.pack.HeldWh(chargeAh)
 }
 
 // restored closes the open outage.
@@ -425,8 +444,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					st.Off, st.WaitH = true, p.minOffH
 					cause = ledger.BatteryEmpty
 					b.cuts++
-					if !ok || !p.isEmpty(t, &st) { // what asks is the same to the end of the step
-						st.WaitH = max(st.WaitH, left)
+					if !ok || !p.isEmpty(t, &st) {
+						st.WaitH = max(st.WaitH, p.sagWaitH(left))
 						cause = ledger.VoltageSag
 					}
 					fl.odd = true
@@ -437,7 +456,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 
 			h := m.SpanH
 			wirePer, lossPer, offPeakPer := float64(in.wirePer), float64(in.lossPer), 0.0
-			perOut := 1 + wirePer + lossPer
+			perOut, refusedWh := 1+wirePer+lossPer, 0.0
 			if p.pwm != nil && src.rawW > 0 {
 				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
 				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
@@ -447,12 +466,16 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ChargeBarred] += fl.barredW * perOut * h
 				f[ledger.Curtailed] += fl.curtailedW * perOut * h
 				f[ledger.Backup] += fl.backupW * h
-				b.barredWh += fl.barredW * h
+				refusedWh = fl.barredW * h
 			}
 			wireWh := fl.wireWh
+			b.cableWh[in.month] += wireWh
 			if shutW > 0 && !fl.asleep {
 				f[ledger.ChargeBarred] += shutW * perOut * h
-				b.barredWh += shutW * h
+				refusedWh += shutW * h
+			}
+			if b.barredWh+refusedWh > 0 {
+				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
 			}
 			if fl.asleep {
 				x := &p.fixed[i]
@@ -555,6 +578,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
 				b.cuts++
 				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
+					st.WaitH = max(st.WaitH, p.sagWaitH(0))
 					cause = ledger.VoltageSag
 				}
 			}
@@ -608,6 +632,15 @@ const meetV = 2e-3
 
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
+
+// sagWaitH is how long loads that pull the voltage down are off at the least, with leftH of the step to go. Where its rise is waited
+// for, whatever the step, until it is looked at; else what asks is the same to the end of the step.
+func (p *Plant) sagWaitH(leftH float64) float64 {
+	if p.bank.DisconnectV > 0 {
+		return lookAgainH
+	}
+	return leftH
+}
 
 // backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
 // charger is switched.
@@ -663,9 +696,10 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	return ah * (1 - 1e-12)
 }
 
-// isBack reports whether loads that were cut come back.
+// isBack reports whether loads that were cut come back. Where the voltage has not risen they wait to the next look.
 func (p *Plant) isBack(t *battery.Warmth, st *State, fl *flow) bool {
 	if v := p.bank.ReconnectV; v > 0 && fl.bankV < v {
+		st.WaitH = lookAgainH
 		return false
 	}
 	if p.lead != nil {

@@ -26,7 +26,7 @@ type System struct {
 	Beside        []SubArray // further sub-arrays on the same controller
 	Snow          plane.Snow
 	Controller    controller.Controller
-	Bank          battery.Bank
+	Bank          battery.Bank       // whole
 	Inverter      *inverter.Inverter // nil: no AC
 	AllInOne      bool               // battery, inverter and controller are one box, and what is between them its maker's
 	ArrayCable    wiring.Run         // between the array and the controller

@@ -99,9 +99,9 @@ func (p *Plant) served(f *ledger.Flows, day *ledger.Day, first, last int) {
 
 // tally is what steps of one day did, Wh (walk: W times steps), beside what was served.
 type tally struct {
-	drawn, offPeak, convert, wire, in, out, lost, store, clipped, barred, curtailed float64
-	lowAh                                                                           float64
-	lowAt                                                                           float64 // its time, in steps
+	drawn, offPeak, convert, wire, cable, in, out, lost, store, clipped, barred, curtailed float64
+	lowAh                                                                                  float64
+	lowAt                                                                                  float64 // its time, in steps
 }
 
 // close books it, with its flows times h.
@@ -112,7 +112,8 @@ func (y *tally) close(p *Plant, b *books, first, last int, h float64) {
 	f[ledger.Drawn] += y.drawn * h
 	f[ledger.OffPeak] += y.offPeak * h
 	f[ledger.ControllerLoss] += y.convert * h
-	f[ledger.WiringLoss] += y.wire * h
+	f[ledger.WiringLoss] += (y.wire + y.cable) * h
+	b.cableWh[p.steps[first].month] += y.cable * h
 	f[ledger.BatteryIn] += y.in * h
 	f[ledger.BatteryOut] += y.out * h
 	f[ledger.BatteryLoss] += y.lost * h
@@ -143,7 +144,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 	rows := p.briefs[:last]
 	for i < len(rows) {
 		from, day := i, rows[i].day
-		y, full := tally{lowAh: math.Inf(1)}, false
+		y, highAh := tally{lowAh: math.Inf(1)}, 0.0
 		for ; i < len(rows); i++ {
 			r := &rows[i]
 			if r.day != day || r.stop {
@@ -165,7 +166,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 				y.lost += lossW
 				if cableOhm > 0 {
 					w := cableOhm * amps * amps
-					y.wire, y.lost, y.in = y.wire+w, y.lost-w, y.in-w
+					y.cable, y.lost, y.in = y.cable+w, y.lost-w, y.in-w
 				}
 			} else {
 				end, amps, openV, heatW, lossW, toStoreW := pk.Within(piece, charge, netW, h)
@@ -196,7 +197,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 				}
 				if cableOhm > 0 {
 					w := cableOhm * heatW / pk.ResistanceOhm
-					y.wire, y.lost = y.wire+w, y.lost-w
+					y.cable, y.lost = y.cable+w, y.lost-w
 					if netW < 0 {
 						y.out += w
 					} else {
@@ -207,7 +208,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 			if charge < y.lowAh {
 				y.lowAh, y.lowAt = charge, float64(i+1)
 			}
-			full = full || charge >= p.countsAh
+			highAh = max(highAh, charge)
 			if r.busW > 0 {
 				wire, loss := float64(r.wirePer), float64(r.lossPer)
 				y.drawn += sunW * (1 + wire + loss)
@@ -219,8 +220,10 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 			break
 		}
 		y.close(p, b, from, i, h)
-		if full {
+		if highAh >= p.countsAh {
 			b.barredWh, b.spellWh = 0, 0
+		} else if b.barredWh > 0 {
+			b.refuse(0, p.roomWh(highAh, 0), p.steps[from].month)
 		}
 		if i < len(rows) && rows[i].day == day {
 			break
@@ -306,7 +309,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		}
 		if !ok || sunW > 0 && sunW > p.maxOutA*fl.busV {
 			if was.kept {
-				*st, *y, b.barredWh, b.spellWh = was.st, was.y, was.barredWh, was.spellWh
+				*st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month] = was.st, was.y, was.barredWh, was.spellWh, was.missedWh
 			}
 			return false
 		}
@@ -314,8 +317,9 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		m := &fl.move
 		h := m.SpanH
 		if h < left && !was.kept {
-			*was = before{true, *st, *y, b.barredWh, b.spellWh}
+			*was = before{true, *st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month]}
 		}
+		refusedWh, month := 0.0, p.steps[i].month
 		if sunW > 0 {
 			outWh := fl.outW * h
 			y.drawn += outWh * (perOut - offPeakPer)
@@ -324,9 +328,12 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			y.wire += outWh * wirePer
 			y.barred += fl.barredW * perOut * h
 			y.curtailed += fl.curtailedW * perOut * h
-			b.barredWh += fl.barredW * h
+			refusedWh = fl.barredW * h
 		}
-		y.wire += fl.wireWh
+		if b.barredWh+refusedWh > 0 {
+			b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), month)
+		}
+		y.cable += fl.wireWh
 		y.lost += m.LossWh
 		y.store += m.StoreWh
 		if m.PowerW >= 0 {
@@ -367,6 +374,7 @@ type before struct {
 	st                State
 	y                 tally
 	barredWh, spellWh float64
+	missedWh          float64
 }
 
 // leadFree is leadDischarge where no level is near: it reports whether that is so.

@@ -304,7 +304,11 @@ func system(s *scenarios.Scenario) string {
 	for _, sub := range y.SubArrays() {
 		arrays = append(arrays, fmt.Sprintf("%.0f W array at %s", sub.Array.RatedW(), stands(&sub.Surface)))
 	}
-	line := fmt.Sprintf("%s; %.0f Wh %s", strings.Join(arrays, ", "), y.Bank.NominalWh(), y.Bank.Type.Words())
+	bank := y.Bank.Type.Words()
+	if y.Bank.Of.Count() > 1 {
+		bank = "of " + y.Bank.Words()
+	}
+	line := fmt.Sprintf("%s; %.0f Wh %s", strings.Join(arrays, ", "), y.Bank.NominalWh(), bank)
 	if v := y.Inverter; v != nil {
 		line += fmt.Sprintf("; %.0f W inverter %s, idle %.3g W", v.RatedW, strings.ReplaceAll(v.Mode.String(), "_", " "), v.IdleW)
 	}

@@ -70,9 +70,9 @@ type LeadMove struct {
 }
 
 // Lead makes the bank ready for stepping with spans that are mostly stepH long, behind a cable of cableOhm, both wires.
-// It panics on a bank that Check refuses or that is not lead-acid: our bug.
+// It panics on a bank that Check refuses, that is not whole or not lead-acid: our bug.
 func (b *Bank) Lead(cableOhm, stepH float64) Lead {
-	if f := b.Check(); len(f) > 0 || b.Type == Lithium {
+	if f := b.Check(); len(f) > 0 || b.Type == Lithium || !b.isWhole() {
 		panic(fmt.Sprintf("battery: Lead: %v, %v", b.Type, f))
 	}
 	cells := float64(b.cells())

@@ -80,9 +80,9 @@ func openCellV(soc float64) float64 {
 	return 3.4323 - graphite
 }
 
-// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses or that is not lithium: our bug.
+// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses, that is not whole or not lithium: our bug.
 func (b *Bank) Pack(cableOhm float64) Pack {
-	if f := b.Check(); len(f) > 0 || b.Type != Lithium {
+	if f := b.Check(); len(f) > 0 || b.Type != Lithium || !b.isWhole() {
 		panic(fmt.Sprintf("battery: Pack: %v, %v", b.Type, f))
 	}
 	p := Pack{

@@ -36,7 +36,8 @@ type Outage struct {
 
 // Chain is what went before an outage: the three days before it began, unless said otherwise.
 type Chain struct {
-	SunShare      float64 // light on the plane over the usual of the season
+	Days          float64 // that were looked at: three, or as many as the run holds
+	SunShare      float64 // light on the plane over the usual of the season; 1 where nothing came before
 	StartSOC      float64 // at their beginning
 	StandingShare float64 // of all that left the bus: inverter idle and standby
 	BarredWh      float64 // charge refused for cold
@@ -78,9 +79,11 @@ type Month struct {
 	Days             int
 	Wh               Flows
 	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
-	NeedWh           float64 // at the bus: loads, inverter and standby, if nothing were ever cut; withheld left out
+	NeedWh           float64 // at the bus: loads with their cables, inverter and standby, if nothing were ever cut; withheld left out
 	HarvestWh        float64 // at the bus: what the controller could have delivered, had all of it found room
 	BarredWh         float64 // of it, what cold refused
+	MissedWh         float64 // of that, what a warm battery would have found room for
+	CableWh          float64 // lost in the battery's cable
 	DaysWithoutPower int
 	DaysOffByRule    int
 	LowestSOC        float64

@@ -66,6 +66,7 @@ func (c *checker) cables() {
 	}
 	if !c.sys.AllInOne {
 		c.batteryFuse()
+		c.stringFuse()
 	}
 }
 
@@ -200,6 +201,18 @@ func FuseUnderSurge(fuseA, surgeA, seconds float64) Verdict {
 	return Unknown
 }
 
+// joined goes on about how blocks of a type are put together.
+func joined(b *battery.Bank) string {
+	var s string
+	if b.Of.InSeries > 1 && b.Type == battery.Lithium {
+		s += "; lithium ones each charged full before they are joined in series"
+	}
+	if b.Of.InParallel > 1 {
+		s += "; strings on equal cables, plus taken at one end of the bank and minus at the other, joined only at equal voltage, or tens of amperes and more flow between them"
+	}
+	return s
+}
+
 func (c *checker) cautions() {
 	say := func(format string, args ...any) {
 		c.out.Cautions = append(c.out.Cautions, fmt.Sprintf(format, args...))
@@ -210,6 +223,12 @@ func (c *checker) cautions() {
 			say("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", round(lowC, 0))
 		} else {
 			say("Cold: down to %s C. A flat lead battery freezes near 0 C, a half full one near -20 C, and bursts; keep it charged.", round(lowC, 0))
+		}
+	}
+	if k := c.sys.Bank.Of; k.Count() > 1 {
+		say("Blocks: all %d of one make, type, size, age and state of charge, none new beside old (common practice)%s.", k.Count(), joined(&c.sys.Bank))
+		for _, line := range c.sys.Bank.Cautions() {
+			say("Bank: %s.", line)
 		}
 	}
 	if b := &c.sys.Bank; b.Type != battery.Lithium {

@@ -55,6 +55,24 @@ func (c *checker) battery() {
 	c.add(l)
 }
 
+// stringFuse says that each string of blocks wants a fuse of its own: into a cell that shorts, all others feed. With each, a
+// string carries its share of what the whole gives; practice sizes as for the whole, 1.25 x.
+func (c *checker) stringFuse() {
+	strings := c.sys.Bank.Of.InParallel
+	if strings < 2 {
+		return
+	}
+	chargeA := min(c.sys.Controller.MaxCurrentA, c.sys.RatedW()*c.sys.Controller.Efficiency/c.sys.Bank.NominalV)
+	amps := max(c.inverterA+c.dcA, chargeA)
+	l := Line{Group: Cables, Key: "battery_string_fuse", Subject: fmt.Sprintf("a fuse in each of %d strings", strings), Number: 1.25 * amps / float64(strings), Limit: math.NaN(), Unit: "A",
+		Rule: "common practice", Verdict: Unknown, Working: fmt.Sprintf("1.25 x %s A, an even share of %s A", round(amps/float64(strings), 1), round(amps, 1)),
+		Cure: "one at each string's own terminal, beside the main fuse: into a string that shorts all others feed"}
+	if fuseA, ok := wiring.NextFuseA(l.Number); ok {
+		l.Cure = fmt.Sprintf("%s A at the least, as strings never share evenly, and no more than cable and block bear: ", round(fuseA, 0)) + l.Cure
+	}
+	c.add(l)
+}
+
 // drawWords says what the battery feeds at its lowest voltage.
 func (c *checker) drawWords() string {
 	var parts []string

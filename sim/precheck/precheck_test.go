@@ -372,3 +372,26 @@ func TestLaws(t *testing.T) {
 		}
 	})
 }
+
+// A string that shorts is fed by all others: practice puts a fuse in each. By hand: the inverter's 1000 W at 88 % and 11.0 V
+// are 103.3 A, a fourth of it 25.8 A, and 1.25 times that 32.3 A, so a fuse of 35 A at the least.
+func TestFuseInEachString(t *testing.T) {
+	in := shed()
+	in.System.Bank.CapacityAh, in.System.Bank.InParallel = 50, 4
+	in.System.Bank = in.System.Bank.Whole()
+	l := line(t, in, "battery_string_fuse")
+	near(t, "string fuse", l.Number, 1.25*1000/0.88/11/4, 1e-9)
+	verdict(t, "not typed", l, Unknown)
+	if !strings.HasPrefix(l.Cure, "35 A at the least") {
+		t.Errorf("the cure is %q", l.Cure)
+	}
+	cautions := strings.Join(Check(in).Cautions, "\n")
+	if !strings.Contains(cautions, "Blocks: all 4 of one make, type, size, age") || !strings.Contains(cautions, "equal cables") || strings.Contains(cautions, "joined in series") {
+		t.Errorf("the cautions are %s", cautions)
+	}
+	for _, l := range Check(shed()).Lines {
+		if l.Key == "battery_string_fuse" {
+			t.Error("one string wants a fuse of its own")
+		}
+	}
+}

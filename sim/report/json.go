@@ -144,6 +144,9 @@ func resultOf(h Header, r *ledger.Run) object {
 				{"sun_share", six(c.SunShare)}, {"start_soc", six(c.StartSOC)}, {"standing_share", six(c.StandingShare)},
 				{"charge_barred_wh", six(c.BarredWh)}, {"clipped_wh", six(c.ClippedWh)},
 			}
+			if c.Days < 3 {
+				before = append(before, pair{"days", six(c.Days)})
+			}
 			if c.Load != "" {
 				before = append(before, pair{"load", c.Load}, pair{"load_wh", six(c.LoadWh)}, pair{"load_on", c.LoadOn.String()})
 			}

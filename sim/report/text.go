@@ -393,6 +393,12 @@ func longest(b *strings.Builder, r *ledger.Run) {
 // chain says what went before an outage.
 func chain(c *ledger.Chain) string {
 	s := number(100*c.SunShare, 0) + " % of the usual sun for 3 days"
+	switch {
+	case c.Days < 1.0/48: // it began the run
+		s = "nothing before in the run"
+	case c.Days < 2.95:
+		s = number(100*c.SunShare, 0) + " % of the usual sun for the " + number(c.Days, 1) + " days since the start"
+	}
 	if c.Load != "" {
 		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
 	}
