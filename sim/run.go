@@ -566,7 +566,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				hours.FlowW[j][i] = v / p.stepH
 			}
 			in = &p.steps[i]
-			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW
+			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW + p.fixed[i].deadW
 			hours.DCDemandW[i] = in.dcW
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
