@@ -192,6 +192,14 @@ func (w *waiting) level(at loads.Place, kept []loads.Load, o *found) {
 		r := ratingsOf(&d)
 		o.beside = append(o.beside, &r)
 	}
+	// What is lost only as other loads are left off is withheld with them, and stays so.
+	if len(w.levels) > 0 && o.lostW != nil {
+		all := &w.levels[0]
+		for i := range o.lostW {
+			o.keptOffW[i], o.lostW[i] = min(o.keptOffW[i], all.keptOffW[i]), min(o.lostW[i], all.lostW[i])
+			o.mustKeptOff[i], o.mustLost[i] = min(o.mustKeptOff[i], all.mustKeptOff[i]), min(o.mustLost[i], all.mustLost[i])
+		}
+	}
 	w.levels = append(w.levels, *o)
 }
 

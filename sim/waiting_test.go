@@ -10,7 +10,9 @@ import (
 
 	"tideover/loads"
 	"tideover/sim"
+	"tideover/sim/backup"
 	"tideover/sim/clock"
+	"tideover/sim/controller"
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
 	"tideover/weather"
@@ -217,7 +219,7 @@ func TestWaitingOverYearsEnd(t *testing.T) {
 	s := under(l)
 	y := suns(2, nil)
 	p := sim.Prepare(s, y)
-	r, end, err := p.RunFrom(stateOf(t, p), true)
+	r, _, err := p.RunFrom(stateOf(t, p), true)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -225,7 +227,8 @@ func TestWaitingOverYearsEnd(t *testing.T) {
 	l.DeadlineH = 3 // at 23:00: an hour of the last session falls into the run
 	s = under(l)
 	p = sim.Prepare(s, y)
-	if r, end, err = p.RunFrom(stateOf(t, p), true); err != nil {
+	r, end, err := p.RunFrom(stateOf(t, p), true)
+	if err != nil {
 		t.Fatal(err)
 	}
 	begun(t, r, 2, 23, 47)
@@ -370,7 +373,21 @@ func TestBooksOfWaiting(t *testing.T) {
 		y, zone := randomYear(fromSeed(rapid.Uint64().Draw(t, "weather")), rapid.IntRange(1, 25).Draw(t, "days"))
 		s := randomSystem(d, zone)
 		someWait(d, s)
+		if chance(d, "pwm", 20) {
+			s.Controller.Kind = controller.PWM
+		}
+		if chance(d, "backup", 20) {
+			c := backup.Default()
+			c.PowerW, c.StartSOC, c.StopSOC = s.RatedW(), d.float("start", 0.1, 0.5), d.float("stop", 0.6, 1)
+			if chance(d, "carried", 50) {
+				c.Carried, _ = clock.ParseSeason([]string{"3 Jun to 5 Jun"}) // inSteps begins with June
+			}
+			s.Backup = &c
+		}
 		if v := s.Inverter; v != nil {
+			if chance(d, "sag", 30) {
+				v.CutoffV = s.Bank.NominalV * d.float("cut-off", 0.8, 0.98)
+			}
 			if chance(d, "search", 30) {
 				v.Mode, v.WakesAtW, v.SearchW = inverter.Search, v.RatedW*d.float("wakes", 0.01, 0.5), v.IdleW/2
 			}
@@ -395,6 +412,26 @@ func TestBooksOfWaiting(t *testing.T) {
 			t.Error(line)
 		}
 	})
+}
+
+// TestWaitingIsNotBlamed: packs that are plugged in on Saturday at 8 and wait till 14 did not empty the battery by noon; those
+// whose deadline was at 9 had a part in it.
+func TestWaitingIsNotBlamed(t *testing.T) {
+	for deadlineH, want := range map[float64]string{0: "", 1: "mower"} {
+		l := mower(loads.DC)
+		l.When.Days, l.DeadlineH = 1<<time.Saturday, deadlineH
+		s := under(always("lamp", loads.DC, 6), l)
+		s.Bank.StartSOC = 0.08 // some 12 h of the lamp
+		p := sim.Prepare(s, suns(14, nil))
+		r, err := p.Run(true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Explain(r)
+		if o := r.Outages[0]; o.Start.Hour() < 9 || o.Start.Hour() > 13 || o.Chain.Load != want {
+			t.Errorf("deadline after %v h: the outage of %v is put to %q, want %q", deadlineH, o.Start, o.Chain.Load, want)
+		}
+	}
 }
 
 func TestWaitingDoesNotAllocate(t *testing.T) {
