@@ -244,14 +244,14 @@ func (w *waiting) add(p *Plant, st *State, in, own *step, i int, x *extra) *step
 	var free, tied, rest atOnce
 	var mustAC, mustDC bool
 	var mustOff, mustShare float64 // shares of the step
-	any := false
+	running := false
 	for k := range w.loads {
 		c := int(st.Sessions[k].Asked) - 1
 		if c < 0 {
 			continue
 		}
 		l := &w.loads[k]
-		any = true
+		running = true
 		meanW := l.MeanW[c]
 		x.askedW += meanW
 		if l.ac {
@@ -301,7 +301,7 @@ func (w *waiting) add(p *Plant, st *State, in, own *step, i int, x *extra) *step
 		}
 	}
 	held := o.up != nil && x.up > o.up[i]
-	if !any && !held {
+	if !running && !held {
 		return in
 	}
 	*own = *in
@@ -379,7 +379,7 @@ func (o *found) throughAnd(onW float64, i int) float64 {
 
 // overMin is for how long in the hour that ends with the step all loads are over the continuous rating, min. Sessions that
 // ended within it are not counted.
-func (w *waiting) overMin(o *found, st *State, i int) (min float64) {
+func (w *waiting) overMin(o *found, st *State, i int) (overMin float64) {
 	if o.shortMin == nil {
 		return 0
 	}
@@ -396,12 +396,12 @@ func (w *waiting) overMin(o *found, st *State, i int) (min float64) {
 		}
 		for k := range w.loads {
 			if c := int(st.Sessions[k].Asked) - 1 - j; c >= 0 && w.loads[k].ac && onW-w.loads[k].OnW[c] <= w.v.RatedW {
-				least = math.Min(least, w.loads[k].Share[c]*stepMin)
+				least = min(least, w.loads[k].Share[c]*stepMin)
 			}
 		}
-		min += least
+		overMin += least
 	}
-	return min
+	return overMin
 }
 
 // begin goes on with the sessions at the start of step i, lets those begin that may or must, and books what they ask and what
