@@ -288,6 +288,15 @@ func (d *decoder) scenario(root entry) *draft {
 	}
 	d.fits(sec, f.Scenario)
 	d.loadsFit(f)
+	waiting := 0
+	for i, l := range sys.Loads {
+		if !l.Waits() {
+			continue
+		}
+		if waiting++; waiting == sim.MostWaiting+1 {
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("is one too many: packs of no more than %d loads may wait", sim.MostWaiting), "")
+		}
+	}
 	return f
 }
 

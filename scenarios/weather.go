@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
@@ -155,7 +154,6 @@ func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 		notes = append(notes, fmt.Sprintf("the weather is measured and keeps its own year, %d; calendar_year %d is not used",
 			y.Start.Year(), s.Site.CalendarYear))
 	}
-	warnings = append(warnings, loads.NotYet(sys.Loads)...)
 	return &Placed{&sys, warnings, notes}, nil
 }
 

@@ -77,6 +77,14 @@ func lawsBroken(s *sim.System, r *ledger.Run) (lines []string) {
 		}
 	}
 
+	for i := range r.Hours.End {
+		asked, all := r.Hours.ACDemandW[i]+r.Hours.DCDemandW[i], r.Hours.FlowW[ledger.Demand][i]
+		if !(math.Abs(asked-all) <= 1e-9*(all+1)) {
+			broken("step %d: the buses ask %v W, in all %v", i, asked, all)
+			break
+		}
+	}
+
 	lowest := s.Bank.StartSOC
 	for i, soc := range r.Hours.SOC {
 		if !(soc >= 0 && soc <= 1) {
@@ -153,6 +161,21 @@ func lawsBroken(s *sim.System, r *ledger.Run) (lines []string) {
 		}
 	}
 	return lines
+}
+
+// TestHoursHoldWhatAutoOffLost: a radio of 5 W does not hold an inverter on that goes off under 10 W.
+func TestHoursHoldWhatAutoOffLost(t *testing.T) {
+	s := ideal()
+	v := inverter.Default()
+	v.RatedW, v.IdleW, v.AutoOffW = 300, 5, 10
+	s.Inverter, s.Loads = &v, []loads.Load{always("radio", loads.AC, 5)}
+	r := run(t, s, dark(48))
+	if r.Total[ledger.Unserved] == 0 {
+		t.Error("nothing is unserved")
+	}
+	for _, line := range lawsBroken(s, r) {
+		t.Error(line)
+	}
 }
 
 func TestBooksOfRandomSystems(t *testing.T) {

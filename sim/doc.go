@@ -53,6 +53,13 @@
 // never wake an inverter that neither wakes alone, and what does not wake it gets its share of the time in which others do. A
 // sensor without power lights no lamp. Whoever comes to use a load by timetable, or plugs in packs, wakes a box that went off.
 //
+// Packs that wait begin with the first step at whose start the charge is high enough, or the sun gives more at the bus than all
+// else asks, which says nothing of whether it will carry them; or with the step of their deadline. They do not begin before it
+// while the loads are cut, the inverter is off or has tripped, or a rule parts them from others that charge. From then on they
+// ask as their charge goes, served or not: what an outage takes is unserved and not made up for. An inverter that searches or has
+// auto-off is as worked out before the run, and beside that awake for packs that draw enough; what else asks meanwhile is served
+// too. Ratings take their power on top of all that may be on in the step. Wants and the hand sum have them charge when plugged in.
+//
 // An outage of an empty battery is put to the cold when the charge refused for cold since the battery was last full, had
 // it been stored, would have covered most of what was not served. An outage with several causes is put to the one that
 // took most of the energy.

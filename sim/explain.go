@@ -40,14 +40,16 @@ func (p *Prepared) Explain(r *ledger.Run) {
 	}
 	h := r.Hours
 	var asks [][]float64 // of each load, W
-	place := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
-	for _, l := range p.sys.Loads {
+	place := p.place(false)
+	place.Defer = p.waiting != nil
+	for k, l := range p.sys.Loads {
 		d := loads.Sum(place, []loads.Load{l})
 		if l.Bus == loads.AC {
 			asks = append(asks, d.ACW)
 		} else {
 			asks = append(asks, d.DCW)
 		}
+		p.addSessions(r, k, asks[k])
 	}
 	for k := range r.Outages {
 		o := &r.Outages[k]

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"tideover/loads"
-	"tideover/sim/inverter"
 )
 
 // Peak is the most that loads may draw at one moment of a run.
@@ -33,6 +32,10 @@ type Asking struct {
 // Peak returns the coincident peak: what a timetable keeps off does not count.
 func (p *Prepared) Peak() Peak {
 	d := &p.demand
+	if p.waiting != nil { // with packs that wait as when they are plugged in
+		now := loads.Sum(p.place(true), p.sys.Loads)
+		d = &now
+	}
 	peak := Peak{ACW: d.PeakACOnW}
 	if len(d.DCOnW) > 0 {
 		peak.DCW = slices.Max(d.DCOnW)
@@ -40,10 +43,7 @@ func (p *Prepared) Peak() Peak {
 	if peak.ACW == 0 {
 		return peak
 	}
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
-	if v := p.sys.Inverter; v != nil && v.Mode == inverter.Timetable {
-		at.ACOn = v.When.Stretches(p.clock)
-	}
+	at := p.place(true)
 	all := loads.Coincide(at, p.sys.Loads, loads.AC)
 	peak.YearW, peak.ACW = d.PeakACOnW, max(d.PeakACOnW, all.RunW.Most)
 	peak.VA, peak.StartW, peak.RestartW = all.RunVA.Most, max(all.StartW.Most, peak.ACW), all.RestartW.Most

@@ -23,6 +23,8 @@ type State struct {
 	TripSag     bool    // the trip was one of voltage
 	AbsorbH     float64 // at the absorption voltage since the sun rose
 	NodeC       float64 // temperature of the bank, where a heater may run
+	HoldH       float64 // for which packs that waited still hold off auto-off
+	Sessions    [MostWaiting]session
 }
 
 // step is one step made ready: powers in W, constant within it. It holds what the loop reads, and is kept small: a year of them
@@ -128,6 +130,7 @@ type Plant struct {
 	cutoffV     float64 // of the inverter's input
 	hold        stages
 	backup      backupPlan
+	waiting     *waiting // nil: no packs wait
 
 	pauseUpAh, pauseDownAh, pauseHead float64 // the run's own: a turn ends where the charge, or lead's ready part, comes to one of them
 	simple                            bool    // most steps are those of walk or walkLead
@@ -208,6 +211,11 @@ type books struct {
 	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
 	missedWh []float64 // of each month, what was added to it
 	cableWh  []float64 // of each month, lost in the battery's cable
+
+	begun     []begun // sessions of packs that wait
+	sessionWh [MostWaiting]float64
+	needWh    []float64 // of them, by month
+	peakW     float64   // of the AC loads while they run
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -234,6 +242,8 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	clear(b.missedWh)
 	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
+	b.begun, b.sessionWh, b.peakW = b.begun[:0], [MostWaiting]float64{}, 0
+	clear(b.needWh)
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
@@ -246,7 +256,7 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		b.open = outage{startH: atH}
 	}
 	o := &b.open
-	o.endH = atH + spanH
+	o.endH = max(o.endH, atH+spanH) // what auto-off costs is booked as a step begins
 	o.unservedWh += wantW * spanH
 	if must {
 		counted := spanH
@@ -298,7 +308,7 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	own := *p // its pack follows temperature and charge
 	p = &own
-	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead &&
+	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead && p.waiting == nil &&
 		(p.lead != nil || p.pwm == nil && p.hold.floatV == 0 && p.backup == backupPlan{})
 	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
 	cause := ledger.BatteryEmpty // of the present disconnection
@@ -306,7 +316,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var fl flow
 	var src source
 	var heated battery.Warmth
-	var lessened step
+	var lessened, withMore step
+	var more extra // of packs that wait
 	for i := first; i < last; i++ {
 		if p.simple {
 			if p.lead != nil {
@@ -340,9 +351,16 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		}
 		var voltH, servedWh float64
 		day := &b.days[in.day]
-		dead := p.anyDead && p.fixed[i].deadW > 0
+		var deadW, mustDead float64
+		if p.anyDead {
+			deadW, mustDead = p.fixed[i].deadW, p.fixed[i].mustDeadShare
+		}
+		if p.waiting != nil {
+			deadW, mustDead = p.waiting.begin(p, &st, t, i, heaterW, f, b, &more, &withMore, &lessened)
+		}
+		dead := deadW > 0
 		if b.counted = 0; dead {
-			p.autoOff(b, day, i)
+			p.autoOff(b, day, i, deadW, mustDead)
 		}
 		for left, turns := p.stepH, 0; left > 0; turns++ {
 			if turns > 100000 {
@@ -354,6 +372,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				all := &p.steps[i]
 				in = p.lessen(&st, all, &lessened, i)
 				leftW = all.acW + all.dcW - in.acW - in.dcW
+			}
+			if p.waiting != nil {
+				if p.shed == nil {
+					in = &p.steps[i]
+				}
+				in = p.waiting.add(p, &st, in, &withMore, i, &more)
 			}
 			if p.lead == nil {
 				p.pack.Set(st.ChargeAh, t)
@@ -537,6 +561,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if leftW > 0 {
 				f[ledger.Withheld] += leftW * h
 			}
+			if more.withheldW != 0 {
+				f[ledger.Withheld] = max(0, f[ledger.Withheld]+more.withheldW*h)
+			}
 			if lackW > 0 {
 				f[ledger.Unserved] += lackW * h
 				b.lack(float64(i+1)*p.stepH-left, h, lackW, lackBusW, must, why)
@@ -603,8 +630,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				hours.FlowW[j][i] = v / p.stepH
 			}
 			in = &p.steps[i]
-			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW
+			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW + p.fixed[i].deadW
 			hours.DCDemandW[i] = in.dcW
+			if p.waiting != nil {
+				hours.ACDemandW[i] += more.acAskedW
+				hours.DCDemandW[i] += more.askedW - more.acAskedW
+			}
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
 			hours.SOC[i] = st.ChargeAh / p.capAh
@@ -615,15 +646,14 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 }
 
 // autoOff books what step i lacks because auto-off waits for a hand: the step's own demand and unserved hold it already.
-func (p *Plant) autoOff(b *books, day *ledger.Day, i int) {
-	x := &p.fixed[i]
-	spanH, must := p.stepH, x.mustDeadShare > 0
+func (p *Plant) autoOff(b *books, day *ledger.Day, i int, deadW, mustShare float64) {
+	spanH, must := p.stepH, mustShare > 0
 	if must {
-		spanH *= x.mustDeadShare
+		spanH *= mustShare
 		day.LackMin += spanH * 60
-		b.counted = min(1, x.mustDeadShare)
+		b.counted = min(1, mustShare)
 	}
-	b.lack(float64(i)*p.stepH, spanH, x.deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
+	b.lack(float64(i)*p.stepH, spanH, deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
 }
 
 // meetV is how near two guesses at the voltage of the bus must come, V: a PWM array's current changes by less than a

@@ -133,7 +133,16 @@ type Run struct {
 	Cuts           int      // times that the loads were cut
 	FrostHours     float64  // lead: hours in which its acid may freeze, by cautious figures
 	Backup         *Charged // nil: there is none
+	Waited         []Waited // of each load of packs that waits
 	Hours          *Hours   // nil unless asked for
+}
+
+// Waited is what the packs of one load that waits for charge or sun did.
+type Waited struct {
+	Load       string
+	Begun      []time.Time // start of the step in which each session began to charge, wall clock
+	AtDeadline int         // of them, begun only because the deadline had come
+	MeanH      float64     // from plugging in, or from the start of the run, to there
 }
 
 // Charged is what the charger beside the sun did.

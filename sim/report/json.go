@@ -177,6 +177,9 @@ func resultOf(h Header, r *ledger.Run) object {
 	if r.Backup != nil {
 		o = append(o, pair{"backup", backupOf(r.Backup)})
 	}
+	if len(r.Waited) > 0 {
+		o = append(o, pair{"waited", waitedOf(r.Waited)})
+	}
 	if h.Beside != nil {
 		o = append(o, besideOf(h.Beside)...)
 	}
@@ -207,6 +210,19 @@ func writeJSON(w io.Writer, o object) error {
 	}
 	_, err = w.Write(append(b, '\n'))
 	return err
+}
+
+// waitedOf is what the packs of each load that waits did.
+func waitedOf(list []ledger.Waited) []object {
+	var out []object
+	for _, w := range list {
+		begun := []stamp{}
+		for _, t := range w.Begun {
+			begun = append(begun, stamp(t))
+		}
+		out = append(out, object{{"name", w.Load}, {"at_deadline", w.AtDeadline}, {"mean_wait_h", six(w.MeanH)}, {"begun", begun}})
+	}
+	return out
 }
 
 // backupOf is what the charger beside the sun did.

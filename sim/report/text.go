@@ -100,8 +100,29 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	if r.Backup != nil {
 		field(b, "Backup charger", charged(r))
 	}
+	if len(r.Waited) > 0 {
+		field(b, "Packs that wait", waited(r))
+	}
 	field(b, "Starting charge", starting(h, r))
 	field(b, "More array or battery?", why(r))
+}
+
+// waited says how often the packs of each load that waits charged, how long they waited, and how often in vain.
+func waited(r *ledger.Run) string {
+	var lines []string
+	for _, w := range r.Waited {
+		s := w.Load + " never charged"
+		if n := len(w.Begun); n > 0 {
+			s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %d of them only as the deadline had come", w.Load, n,
+				number(w.MeanH, 1), w.AtDeadline)
+			if n == 1 {
+				s = strings.Replace(s, "1 times, ", "once, ", 1)
+				s = strings.Replace(s, " on average", "", 1)
+			}
+		}
+		lines = append(lines, s)
+	}
+	return strings.Join(lines, "; ")
 }
 
 // charged says what the charger beside the sun did: hours, energy, fuel, and the first dates.
