@@ -186,9 +186,11 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 			}
 		}
 		switch l.Kind {
-		case AlwaysOn:
-			f.steady(0, float64(n)*stepS, l.PowerW, l.OnMinutesPerHour/60)
-		case Timetable:
+		case AlwaysOn, Timetable:
+			if l.When.Always() {
+				f.steady(0, float64(n)*stepS, l.PowerW, l.OnMinutesPerHour/60)
+				break
+			}
 			for _, s := range l.When.Stretches(p.Clock) {
 				f.steady(float64(s.FromS), float64(s.ToS), l.PowerW, l.OnMinutesPerHour/60)
 			}

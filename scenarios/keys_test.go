@@ -172,6 +172,7 @@ func keysPage() string {
 var pageKinds = map[string]string{
 	"timetable": "\nWith `every_days: 3` it is on every third date, counted from `first_day` each year anew, or from the first date of the year, or\n" +
 		"of the span of `season`, that `days` allows; a date must fit `days` and `season` as well, and not be `away`.\n",
+	"motion_light": "\nOn dates when it is `away` nobody comes: the lamp stays dark in the nights that begin on them, and its sensor draws as ever.\n",
 	"packs": "\nWith `wait_for` or `wait_for_soc` the packs are plugged in at `at`, and charging begins when the sun or the battery allows it, or\n" +
 		"at the deadline whatever they allow.\n",
 	"duty_cycle": "\nThe share of the time that it runs is `duty + duty_rise_per_k x (temperature - duty_at_c)`, never below 0 nor above 1. A fridge:\n" +

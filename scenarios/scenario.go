@@ -241,7 +241,11 @@ func (d *decoder) scenario(root entry) *draft {
 	d.notWith(f)
 	for i, l := range sys.Loads {
 		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
-			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), "season: 1 Oct to 31 Mar")
+			example := "season: 1 Oct to 31 Mar"
+			if l.Kind == loads.AlwaysOn || l.Kind == loads.MotionLight {
+				example = "away: 12 Jul to 2 Aug"
+			}
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), example)
 		}
 	}
 	if sec.has("station") {
