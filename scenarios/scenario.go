@@ -53,6 +53,7 @@ type Scenario struct {
 
 	inverter inverter.Inverter
 	backup   backup.Charger
+	idle     []string // rules that part nothing, in words
 }
 
 // Site says where the building stands and how its clock runs.
@@ -451,7 +452,8 @@ func (d *decoder) faultOfLoad(f *draft, i int, key, word, fault, example string)
 	d.fault(at, join(e.path, key), fault, example)
 }
 
-// notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others.
+// notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others, which
+// then part nothing, as does a rule across the two buses: that is said.
 func (d *decoder) notWith(f *draft) {
 	var names []string
 	for _, l := range f.System.Loads {
@@ -465,11 +467,16 @@ func (d *decoder) notWith(f *draft) {
 		rules := l.NotWith
 		l.NotWith = nil
 		for _, name := range rules {
-			if slices.Contains(names, name) {
+			if k := slices.Index(names, name); k >= 0 {
 				l.NotWith = append(l.NotWith, name)
+				if other := &f.System.Loads[k]; other.Bus != l.Bus && !(k < i && slices.Contains(other.NotWith, l.Name)) {
+					f.idle = append(f.idle, fmt.Sprintf("not_with between %s and %s has no effect: one is on the %v bus, the other on the %v bus",
+						label(l.Name), label(name), l.Bus, other.Bus))
+				}
 				continue
 			}
 			if slices.Contains(d.baseLoads, name) {
+				f.idle = append(f.idle, fmt.Sprintf("not_with of %s has no effect: variant %s drops %s", label(l.Name), label(d.variant), label(name)))
 				continue
 			}
 			fault := "there is no load " + label(name)
