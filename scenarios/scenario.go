@@ -253,7 +253,7 @@ func (d *decoder) scenario(root entry) *draft {
 		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
 		sys.Inverter, sys.AllInOne = &f.inverter, true
 		for _, k := range f.cables.Keys() {
-			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
+			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "controller_") || strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
 				d.fault(at.key, at.path, "is inside the all-in-one box: leave it out", "")
 			}
 		}
