@@ -50,6 +50,10 @@ func (c *checker) circuits() []circuit {
 	by := func(amps, atV float64) string {
 		return fmt.Sprintf("1.25 x %s A at %s V", round(amps, 1), round(atV, 1))
 	}
+	// A controller may give its rated current for hours, whatever the array of today could make of it.
+	most := c.sys.Controller.MaxCurrentA
+	list = append(list, circuit{"controller", "controller", c.sys.OutputCable, chargeA, c.sys.Bank.NominalV, 1.25 * most,
+		fmt.Sprintf("1.25 x %s A, its rating", round(most, 1)), nearShare, true, 0})
 	list = append(list, circuit{"battery", "battery", c.sys.BatteryCable, amps, atV, 1.25 * amps, by(amps, atV), nearShare, true, c.sys.BatteryFuse.RatedA})
 	if c.sys.Inverter != nil {
 		list = append(list, circuit{"inverter", "inverter", c.sys.InverterCable, c.inverterA, c.lowV, 1.25 * c.inverterA, by(c.inverterA, c.lowV), nearShare, true, 0})
@@ -235,13 +239,6 @@ func (c *checker) cautions() {
 	say("Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight.%s%s", volts, arc)
 	say("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
 		100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3))
-	if !c.sys.AllInOne {
-		amps := 1.25 * c.sys.Controller.MaxCurrentA
-		if fuseA, ok := wiring.NextFuseA(amps); ok {
-			say("From controller to battery: %s A, 1.25 x its rating: a %s A fuse at the battery and %s.", round(amps, 1), round(fuseA, 0),
-				or(c.sys.BatteryCable.Thinnest(fuseA, c.airC), "more copper than the tables hold"))
-		}
-	}
 	if c.sys.Inverter != nil {
 		say("Outlets: mains voltage kills whether the grid makes it or a box. Who may wire fixed outlets, and what must be earthed, local code says. Watts are not volt-amperes: cheap chargers and lamps draw more current than their watts.")
 	}

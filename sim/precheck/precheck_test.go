@@ -238,6 +238,19 @@ func TestCablesAndFuses(t *testing.T) {
 	if !strings.Contains(l.Cure, "175 A fuse it wants 70 mm2 or 2/0 AWG") { // the fuse typed is 175 A: 192 A and 175 A
 		t.Errorf("the cure is %q", l.Cure)
 	}
+	// Controller to fuse board, by hand: 1.25 x 20 A wants a 25 A fuse; the array makes 200 W x 0.95 / 12.8 V = 14.84 A, and
+	// 2 m of 4 mm2 (4.95 ohm/km, IEC 60228 class 5) lose 0.294 V of 12.8 V.
+	l = line(t, in, "controller_cable")
+	verdict(t, "not typed", l, Unknown)
+	if l.Number != 25 || !strings.Contains(l.Cure, "behind a 25 A fuse it wants 4 mm2 or 10 AWG; type wiring.controller_length_m") {
+		t.Errorf("%v A: the cure is %q", l.Number, l.Cure)
+	}
+	s.OutputCable = wiring.Run{LengthM: 2, AreaMM2: 4}
+	l = line(t, in, "controller_drop")
+	near(t, "controller's drop", l.Number, 100*0.294/12.8, 0.01)
+	verdict(t, "controller's drop", l, Tight)
+	near(t, "controller's fuse", line(t, in, "controller_fuse").Number, 25, 0)
+	verdict(t, "controller's cable", line(t, in, "controller_ampacity"), Pass)
 	// Trade figure: 11 A over 15 m of 4 mm2 at 18 V loses 8 %. Ours is the standard's highest resistance, 13 % above the round
 	// figure; 20.0 V x 0.9 = 18 V.
 	m := &s.Array.Module
