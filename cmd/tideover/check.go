@@ -9,6 +9,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/precheck"
 	"tideover/sim/report"
+	"tideover/sim/study"
 )
 
 var checkVerb = verb{
@@ -48,10 +49,11 @@ func check(c *call) error {
 	if err != nil {
 		return err
 	}
+	p := sim.Prepare(placed.System, y)
 	r := precheck.Check(&precheck.Input{
 		System: placed.System, RecordLowC: s.Site.RecordLowC, RecordLowSource: s.Site.RecordLowSource,
 		LowestC: slices.Min(y.TempC), HighestC: slices.Max(y.TempC),
-		Peak: sim.Prepare(placed.System, y).Peak(), CoeffTyped: s.VoltageCoeffTyped,
+		Peak: p.Peak(), CoeffTyped: s.VoltageCoeffTyped,
 	})
 	for i := range r.Lines {
 		if l := &r.Lines[i]; l.Verdict == precheck.Fail {
@@ -59,6 +61,9 @@ func check(c *call) error {
 		}
 	}
 	h := in.header(s, y)
+	if h.Stagger, err = study.NewStagger(placed.System, y, p, nil); err != nil {
+		return err
+	}
 	if c.json {
 		return report.CheckJSON(c.stdout, h, r, placed.Warnings, placed.Notes)
 	}

@@ -69,6 +69,10 @@ func Check(w io.Writer, h Header, r *precheck.Result, warnings, notes []string) 
 			b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 11) + right(measure(y.CurrentA, "A"), 10) + "  " + verdict + "\n")
 		}
 	}
+	if h.Stagger != nil {
+		b.WriteString("\n")
+		field(&b, "What to stagger", stagger(h.Stagger))
+	}
 	b.WriteString("\nCautions\n")
 	for _, line := range r.Cautions {
 		paragraph(&b, "- ", line)
@@ -145,7 +149,11 @@ func CheckJSON(w io.Writer, h Header, r *precheck.Result, warnings, notes []stri
 			{"max_power_hot_v", six(y.HotV)}, {"current_a", six(y.CurrentA)}, {"as_typed", y.Typed}, {"verdict", y.Verdict.String()}, {"why", y.Why},
 		})
 	}
-	return writeJSON(w, append(headerOf(h),
+	o := append(headerOf(h),
 		pair{"fails", r.Count(precheck.Fail)}, pair{"tight", r.Count(precheck.Tight)}, pair{"unknown", r.Count(precheck.Unknown)},
-		pair{"coldest_air", r.Cold}, pair{"lines", lines}, pair{"ways", ways}, pair{"cautions", list(r.Cautions)}, pair{"warnings", list(warnings)}, pair{"notes", list(notes)}))
+		pair{"coldest_air", r.Cold}, pair{"lines", lines}, pair{"ways", ways}, pair{"cautions", list(r.Cautions)}, pair{"warnings", list(warnings)}, pair{"notes", list(notes)})
+	if h.Stagger != nil {
+		o = append(o, pair{"stagger", staggerOf(h.Stagger)})
+	}
+	return writeJSON(w, o)
 }

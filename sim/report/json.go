@@ -174,6 +174,9 @@ func resultOf(h Header, r *ledger.Run) object {
 	if r.Backup != nil {
 		o = append(o, pair{"backup", backupOf(r.Backup)})
 	}
+	if h.Stagger != nil {
+		o = append(o, pair{"stagger", staggerOf(h.Stagger)})
+	}
 	if h.Beside != nil {
 		o = append(o, besideOf(h.Beside)...)
 	}

@@ -13,6 +13,7 @@ import (
 
 	"tideover/sim/ledger"
 	"tideover/sim/precheck"
+	"tideover/sim/study"
 )
 
 // Header is what the run itself does not know: the words the user gave, and where the weather came from.
@@ -25,6 +26,8 @@ type Header struct {
 	Weather  string // one line: source and year
 	System   string // one line: ratings of array, battery and inverter
 	Carried  bool   // the starting charge is that at the end of the year before
+
+	Stagger *study.Stagger // loads that are too much at once; nil: none are, or it was not asked
 
 	Beside *precheck.Beside // what stands beside the run; nil: not known
 	Hand   bool             // the text shows hand sum and usable capacity
