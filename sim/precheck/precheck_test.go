@@ -242,8 +242,9 @@ func TestCablesAndFuses(t *testing.T) {
 	// 2 m of 4 mm2 (4.95 ohm/km, IEC 60228 class 5) lose 0.294 V of 12.8 V.
 	l = line(t, in, "controller_cable")
 	verdict(t, "not typed", l, Unknown)
-	if l.Number != 25 || !strings.Contains(l.Cure, "behind a 25 A fuse it wants 4 mm2 or 10 AWG; type wiring.controller_length_m") {
-		t.Errorf("%v A: the cure is %q", l.Number, l.Cure)
+	if l.Number != 25 || l.Cure != "behind a 25 A fuse it wants 4 mm2 or 10 AWG" || l.Wants != "25 A fuse, 4 mm2 or 10 AWG" ||
+		l.Type != "wiring.controller_length_m and controller_area_mm2 or controller_awg" {
+		t.Errorf("%v A: the cure is %q, %q; %q", l.Number, l.Cure, l.Wants, l.Type)
 	}
 	s.OutputCable = wiring.Run{LengthM: 2, AreaMM2: 4}
 	l = line(t, in, "controller_drop")

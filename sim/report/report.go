@@ -108,7 +108,7 @@ func right(s string, n int) string {
 }
 
 // unitWords are not parted from their numbers.
-var unitWords = []string{"%", "W", "Wh", "kWh", "V", "A", "Ah", "h", "K", "C", "deg", "days", "day", "m2"}
+var unitWords = []string{"%", "W", "Wh", "kWh", "V", "VA", "A", "kA", "Ah", "m", "mm2", "AWG", "h", "K", "C", "deg", "days", "day", "m2"}
 
 // glued is the words of s, a unit together with its number.
 func glued(s string) []string {
