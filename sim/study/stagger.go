@@ -99,12 +99,13 @@ func NewStagger(sys *sim.System, y *weather.Year, p *sim.Prepared, before *ledge
 	if whole.excess <= 0 && st.Trips == 0 {
 		return nil, nil
 	}
+	lasting, _ := carried(sys, p.DCPeakW(), v.RatedW)
 	for k, l := range sys.Loads {
 		if l.Bus != loads.AC {
 			continue
 		}
 		one := most(loads.Together(sys.Loads[k:k+1], [][]loads.Use{whole.uses[k]}))
-		if s.excess(one) > 0 || one.W > 0 && v.Rating30MinW > v.RatedW && !s.fits(sys.Loads[k:k+1]) {
+		if over(one, s.may) > 0 || over(one, lasting) > 0 && !s.fits(sys.Loads[k:k+1]) {
 			st.Alone = append(st.Alone, Heavy{l.Name, one.W, one.VA})
 		}
 	}
@@ -112,7 +113,7 @@ func NewStagger(sys *sim.System, y *weather.Year, p *sim.Prepared, before *ledge
 	if len(st.Alone) == 0 {
 		best := s.find(whole)
 		if best == nil && v.Rating30MinW > v.RatedW { // what the 30-minute rating carries may be too long
-			s.may, _ = carried(sys, p.DCPeakW(), v.RatedW)
+			s.may = lasting
 			best = s.find(s.start())
 		}
 		if best != nil {
@@ -183,10 +184,11 @@ type search struct {
 	may  Carries
 	fits func([]loads.Load) bool // what the peaks alone do not show
 	made map[string][]loads.Use
+	left int // of mostWork
 }
 
 func newSearch(at loads.Place, list []loads.Load) *search {
-	return &search{at: at, list: list, made: map[string][]loads.Use{}, fits: func([]loads.Load) bool { return true }}
+	return &search{at: at, list: list, made: map[string][]loads.Use{}, fits: func([]loads.Load) bool { return true }, left: mostWork}
 }
 
 // plan is the loads with some changes.
@@ -202,6 +204,9 @@ const (
 	mostChanges = 4  // beyond, nobody keeps to them
 	mostKept    = 12 // plans that are gone on with, of those with equally many changes
 	mostTried   = 12 // plans that are run
+	mostLoads   = 10 // whose changes are looked at, the heaviest of those on at one moment
+
+	mostWork = 3e8 // uses times loads, over all plans: about a second; thousands of plans of a usual scenario, a few of a hundred loads
 )
 
 func (s *search) start() *plan {
@@ -215,19 +220,24 @@ func (s *search) start() *plan {
 
 func (s *search) judge(w *plan) {
 	w.peaks = loads.Together(w.list, w.uses)
-	w.excess = s.excess(most(w.peaks))
+	w.excess = over(most(w.peaks), s.may)
+	n := len(w.list)
+	for _, u := range w.uses {
+		n += len(u)
+	}
+	s.left -= n * len(w.list)
 }
 
-// excess is by how much of itself the tightest rating is passed, at least 0.
-func (s *search) excess(c Carries) float64 {
-	over := max(c.W/s.may.W, c.VA/s.may.VA) - 1
-	if s.may.StartW > 0 {
-		over = max(over, c.StartW/s.may.StartW-1)
+// over is by how much of itself the tightest rating is passed, at least 0.
+func over(c, may Carries) float64 {
+	x := max(c.W/may.W, c.VA/may.VA) - 1
+	if may.StartW > 0 {
+		x = max(x, c.StartW/may.StartW-1)
 	}
-	if over < 1e-9 { // rounding of sums
+	if x < 1e-9 { // rounding of sums
 		return 0
 	}
-	return over
+	return x
 }
 
 // find returns the plan with the fewest changes that fits; of those the one with the least weight, then with the least shift; nil
@@ -235,13 +245,13 @@ func (s *search) excess(c Carries) float64 {
 func (s *search) find(whole *plan) *plan {
 	kept := []*plan{whole}
 	for range mostChanges {
-		var within, over []*plan
+		var within, beyond []*plan
 		for _, w := range kept {
 			s.changes(w, func(next *plan) {
 				if s.judge(next); next.excess == 0 {
 					within = append(within, next)
 				} else if next.excess < w.excess || w.excess == 0 {
-					over = append(over, next)
+					beyond = append(beyond, next)
 				}
 			})
 		}
@@ -251,11 +261,11 @@ func (s *search) find(whole *plan) *plan {
 				return w
 			}
 		}
-		over = append(over, within...) // on paper they fit
-		slices.SortStableFunc(over, func(a, b *plan) int {
+		beyond = append(beyond, within...) // on paper they fit
+		slices.SortStableFunc(beyond, func(a, b *plan) int {
 			return cmp.Or(append([]int{cmp.Compare(a.excess, b.excess)}, cost(a, b)...)...)
 		})
-		if kept = over[:min(len(over), mostKept)]; len(kept) == 0 {
+		if kept = beyond[:min(len(beyond), mostKept)]; len(kept) == 0 || s.left < 0 {
 			return nil
 		}
 	}
@@ -293,11 +303,16 @@ func (s *search) changes(w *plan, try func(*plan)) {
 			}
 		}
 	}
+	slices.SortStableFunc(on, func(a, b int) int { return cmp.Compare(w.list[b].OnW(), w.list[a].OnW()) })
+	on = on[:min(len(on), mostLoads)]
 	slices.Sort(on)
 	moved := func(k int) bool {
 		return slices.ContainsFunc(w.changes, func(c Change) bool { return c.With == "" && c.Load == w.list[k].Name })
 	}
 	for _, k := range on {
+		if s.left < 0 {
+			return
+		}
 		l := &w.list[k]
 		for _, j := range on {
 			if j > k && canPart(l, &w.list[j]) {

@@ -40,6 +40,15 @@ func TestStaggerOfAYear(t *testing.T) {
 		t.Errorf("at once %+v, want %+v", st.Over, want)
 	}
 
+	// A board that lets 1700 W through an inverter without losses, of 1800 W.
+	box.RatedW, box.RatedVA, box.IdleW, box.ProportionalLoss, box.ResistiveLoss = 1800, 2000, 0, 0, 0
+	small.Bank.MaxDischargeA = 1700 / small.Bank.NominalV
+	st, err = study.NewStagger(&small, y, sim.Prepare(&small, y), nil)
+	if err != nil || !st.Board || math.Abs(st.May.W-1700) > 1e-6 || len(st.Changes) != 1 || st.Before.Trips != 156 || st.After.Trips != 0 {
+		t.Errorf("%+v, %v", st, err)
+	}
+	small.Bank.MaxDischargeA, box.ProportionalLoss = 0, 0.1
+
 	// A kettle that is too much by itself: nothing is moved for it.
 	box.RatedW, box.RatedVA = 1400, 0
 	st, err = study.NewStagger(&small, y, sim.Prepare(&small, y), nil)
