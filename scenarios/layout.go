@@ -45,7 +45,7 @@ func newDraft() *draft {
 	}
 	y := &s.System
 	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), bank: battery.Default(), layout: hourfile.DefaultLayout(),
-		cables: wiring.NewCables(&y.ArrayCable, &y.BatteryCable, &y.InverterCable, &y.DCCable, &y.BatteryFuse),
+		cables: wiring.NewCables(&y.ArrayCable, &y.OutputCable, &y.BatteryCable, &y.InverterCable, &y.DCCable, &y.BatteryFuse),
 		sub:    sim.SubArray{Array: array.Default(), Surface: plane.Default()}}
 }
 

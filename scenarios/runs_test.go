@@ -15,6 +15,7 @@ import (
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
 	"tideover/sim/precheck"
+	"tideover/sim/study"
 	"tideover/weather"
 )
 
@@ -65,6 +66,12 @@ func runs(t interface {
 	r, err := prepared.Run(true)
 	if err != nil {
 		t.Fatalf("day %d, variant %q: %v\n%s", pick%359, s.Variant, err, text)
+	}
+	switch st, err := study.NewStagger(p.System, y, prepared, r); {
+	case err != nil:
+		t.Fatalf("day %d, variant %q: staggered: %v\n%s", pick%359, s.Variant, err, text)
+	case st != nil && st.Changes != nil && (st.After.Trips > 0 || sim.Prepare(st.System, y).Overloads() > 0 || len(st.Alone) > 0):
+		t.Fatalf("day %d, variant %q: staggered: %+v\n%s", pick%359, s.Variant, st, text)
 	}
 	if !(r.Residual() <= 1e-9) {
 		t.Fatalf("day %d, variant %q: residual %v\n%s", pick%359, s.Variant, r.Residual(), text)

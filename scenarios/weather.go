@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -118,7 +119,8 @@ type Placed struct {
 // climate's.
 func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 	sys := s.System
-	var notes, warnings []string
+	var notes []string
+	warnings := slices.Clone(s.idle)
 	sys.Zone, sys.Seed = s.Site.Zone, s.Seed
 	switch {
 	case sys.Zone != nil:

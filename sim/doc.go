@@ -27,8 +27,8 @@
 //
 // Lead has two wells of charge (see battery.Lead); limits that it meets are closed in on. Its charger goes to float when it has
 // been at the absorption voltage for its hours, and begins anew after a dark step. A PWM array is held at the voltage of the
-// bus, which is guessed until the battery agrees. A backup charger gives what the sun does not. Cables to the array take their
-// share at full offer, those to the loads theirs at the nominal voltage.
+// bus, which is guessed until the battery agrees. A backup charger gives what the sun does not. Cables to the array and
+// from the controller take their share at full offer, those to the loads theirs at the nominal voltage.
 //
 // Where the coincident draw would pull the inverter's input below its cut-off, its loads are off to the end of the step, and as
 // long as after an overload at least. Loads that are first to go are left off below their charge until it has risen 3 % above.

@@ -86,7 +86,7 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		st.day, st.month = p.clock.Day[i], int16(p.clock.MonthOf[i])
 	}
 	p.asks()
-	p.wired = sys.ArrayCable.ResistanceOhm()+sys.InverterCable.ResistanceOhm()+sys.DCCable.ResistanceOhm() > 0
+	p.wired = sys.ArrayCable.ResistanceOhm()+sys.OutputCable.ResistanceOhm()+sys.InverterCable.ResistanceOhm()+sys.DCCable.ResistanceOhm() > 0
 	p.cables()
 	p.sagging()
 	p.charger()

@@ -19,7 +19,7 @@ type pwm struct {
 	amps          []float64 // of each step, points to a step
 	mppW          []float64 // their maximum power at the module terminals
 	dropV         float64   // over the switch
-	cableOhm      float64   // from the array
+	cableOhm      float64   // from the array to the bus
 }
 
 // source is what all arrays give at some voltage of the bus: rawW there, drawnW at the module terminals, of arrayW that they
@@ -74,7 +74,7 @@ func (p *Prepared) newPWM() *pwm {
 	stepV := (highV - lowV) * cells / (pwmPoints - 1)
 	return &pwm{
 		firstV: lowV * cells, stepV: stepV, perStepV: 1 / stepV, points: pwmPoints, amps: make([]float64, n*pwmPoints),
-		mppW: make([]float64, n), dropV: p.sys.Controller.SwitchDropV, cableOhm: p.sys.ArrayCable.ResistanceOhm(),
+		mppW: make([]float64, n), dropV: p.sys.Controller.SwitchDropV, cableOhm: p.pwmOhm(),
 	}
 }
 

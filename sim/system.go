@@ -30,6 +30,7 @@ type System struct {
 	Inverter      *inverter.Inverter // nil: no AC
 	AllInOne      bool               // battery, inverter and controller are one box, and what is between them its maker's
 	ArrayCable    wiring.Run         // between the array and the controller
+	OutputCable   wiring.Run         // between the controller and the bus
 	BatteryCable  wiring.Run         // between the battery and the bus
 	InverterCable wiring.Run         // between the bus and the inverter
 	DCCable       wiring.Run         // between the bus and the DC loads, one trunk

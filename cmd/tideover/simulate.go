@@ -22,6 +22,7 @@ import (
 	"tideover/sim/plane"
 	"tideover/sim/precheck"
 	"tideover/sim/report"
+	"tideover/sim/study"
 	"tideover/weather"
 )
 
@@ -88,6 +89,11 @@ func runScenario(c *call) error {
 	placed.Tell(r)
 	h := in.header(s, y)
 	h.Beside, h.Hand = beside(s, placed, p, r), c.hand
+	if slices.ContainsFunc(r.Outages, func(o ledger.Outage) bool { return o.Cause == ledger.Overload }) {
+		if h.Stagger, err = study.NewStagger(placed.System, y, p, r); err != nil {
+			return err
+		}
+	}
 	if c.out != "" {
 		if err := writeFiles(c.ctx, c.out, h, r); err != nil {
 			return err

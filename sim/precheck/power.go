@@ -43,7 +43,7 @@ func (c *checker) battery() {
 		Rule: "its data sheet", Working: c.drawWords(), Verdict: most(amps, limitA), Cure: "a larger battery, a higher voltage, or a smaller inverter"}
 	if !known {
 		l.Limit, l.Rule, l.Verdict = b.CapacityAh, "common practice", Unknown
-		l.Cure = "hold it against the highest lasting current of the battery's board, which cuts off above; many give the capacity in one hour, and no more"
+		l.Cure = "hold it against its board's lasting current; type battery.max_discharge_a"
 		switch {
 		case amps <= b.CapacityAh/5:
 			l.Verdict = Pass // any block gives a fifth
@@ -77,10 +77,10 @@ func (c *checker) stringFuse() {
 func (c *checker) drawWords() string {
 	var parts []string
 	if v := c.sys.Inverter; v != nil {
-		parts = append(parts, fmt.Sprintf("the inverter at %s W %s A", round(v.RatedW, 0), round(c.inverterA, 0)))
+		parts = append(parts, fmt.Sprintf("inverter %s W %s A", round(v.RatedW, 0), round(c.inverterA, 0)))
 	}
 	if c.dcA > 0 {
-		parts = append(parts, fmt.Sprintf("DC loads at once %s W %s A", round(c.Peak.DCW, 0), round(c.dcA, 1)))
+		parts = append(parts, fmt.Sprintf("DC loads %s W %s A", round(c.Peak.DCW, 0), round(c.dcA, 1)))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -95,7 +95,7 @@ func (c *checker) inverter() {
 	case peakW > v.RatedW && peakW <= v.Rating30MinW:
 		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by the rating of %s W, and no longer", round(v.Rating30MinW, 0))
 	case peakW > v.RatedW:
-		l.Verdict, l.Cure = Fail, "stagger them by an hour, or a larger inverter; energy has nothing to do with it"
+		l.Verdict, l.Cure = Fail, "stagger them, as below, or a larger inverter; energy has nothing to do with it"
 	case peakW > 0.8*v.RatedW: // 80 % of the rating for hours on end, trade practice and NEC 210.19
 		l.Verdict, l.Cure = Tight, "over 80 % of the rating for hours on end"
 	}
@@ -194,10 +194,10 @@ func (c *checker) outlets() {
 		l.Working = "as typed: a licensed person tests that the residual-current device trips"
 	case wiring.Floating:
 		l.Verdict, l.Working = Tight, "floating: "+rcd
-		l.Cure = "one appliance at a time on a short lead, as the maker of the box says, or a bond made by a licensed person"
+		l.Cure = "one appliance at a time on a short lead, or a bond by a licensed person"
 	default:
 		l.Verdict, l.Working = Unknown, "not known: "+rcd
-		l.Cure = "ask the maker, have it measured, and type outlets.neutral_earth_bond"
+		l.Cure = "ask, have it measured, type outlets.neutral_earth_bond"
 	}
 	c.add(l)
 }

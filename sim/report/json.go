@@ -180,6 +180,9 @@ func resultOf(h Header, r *ledger.Run) object {
 	if len(r.Waited) > 0 {
 		o = append(o, pair{"waited", waitedOf(r.Waited)})
 	}
+	if h.Stagger != nil {
+		o = append(o, pair{"stagger", staggerOf(h.Stagger)})
+	}
 	if h.Beside != nil {
 		o = append(o, besideOf(h.Beside)...)
 	}

@@ -97,6 +97,9 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
 	field(b, "Coincident peak", peak)
+	if h.Stagger != nil {
+		field(b, "What to stagger", stagger(h.Stagger))
+	}
 	if r.Backup != nil {
 		field(b, "Backup charger", charged(r))
 	}
