@@ -31,8 +31,10 @@ func (p *Prepared) asks() {
 	if p.bank.WokenAtMin > 0 {
 		for i := range p.steps {
 			from := p.clock.StepStart(i)
-			minute := from.Hour()*60 + from.Minute()
-			p.steps[i].visit = minute <= p.bank.WokenAtMin%1440 && p.bank.WokenAtMin%1440 < minute+p.clock.StepMin
+			p.steps[i].visitMin = -1
+			if into := p.bank.WokenAtMin%1440 - from.Hour()*60 - from.Minute(); into >= 0 && into < p.clock.StepMin {
+				p.steps[i].visitMin = int8(into)
+			}
 		}
 	}
 	a := newAsk(v, at, p.sys.Loads, &d)

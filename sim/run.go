@@ -42,7 +42,19 @@ type step struct {
 	mustAC, mustDC   bool // a must-have load asks there
 	quiet, carried   bool // no backup may run; the battery is away being charged
 	night            bool // no light at all
-	visit            bool // someone passes who wakes a box that went flat
+	visitMin         int8 // someone passes who wakes a box that went flat, so many minutes into the step; -1: nobody
+}
+
+// visitH is the time until someone passes, h, when atH of the step are over: 0 at that moment, +Inf where nobody will in this step.
+func (s *step) visitH(atH float64) float64 {
+	switch h := float64(s.visitMin)/60 - atH; {
+	case s.visitMin < 0 || h < -1e-9:
+		return math.Inf(1)
+	case h <= 1e-9:
+		return 0
+	default:
+		return h
+	}
 }
 
 // lesser is what is left of a step's load while some are left off.
@@ -333,10 +345,17 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					p.pack.ChargeV = t.FloatV
 				}
 			}
-			if st.Off && st.WaitH <= 0 && (in.visit || p.bank.WokenAtMin == 0) && p.isBack(t, &st, &fl) {
+			visitH := 0.0
+			if st.Off && p.bank.WokenAtMin > 0 {
+				visitH = in.visitH(p.stepH - left)
+			}
+			if st.Off && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st, &fl) {
 				st.Off = false
 			}
 			span := left
+			if visitH > 0 {
+				span = min(span, visitH)
+			}
 			if st.TripH <= 0 && !st.Off && in.acW > 0 && !in.overload && p.sags(in, t, &st) {
 				st.TripH, st.TripSag = max(p.restartH, left), true // what asks is the same to the end of the step
 			}

@@ -191,6 +191,23 @@ func TestMinimumOffTime(t *testing.T) {
 	}
 }
 
+func TestWokenAtAMinute(t *testing.T) {
+	// A bank that is empty at midnight is filled above the upper level within the first hour of sun, from 01:00; whoever presses the
+	// button passes at 15:30. By hand: the lamp is off until then, 15.5 h, at any length of step.
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank.StartSOC, s.Bank.WokenAtMin = 0, 15*60+30
+		s.Loads = []loads.Load{always("lamp", loads.DC, 10)}
+		y := bright(24, 1000, 25)
+		y.GHIWm2[0] = 0
+		r := run(t, s, inSteps(y, stepMin))
+		if len(r.Outages) != 1 {
+			t.Fatalf("%d min: %d outages, want 1", stepMin, len(r.Outages))
+		}
+		near(t, "hours without", r.Outages[0].Hours, 15.5, 1.0/60)
+	}
+}
+
 func TestColdBarsTheChargeAndCarriesTheLoads(t *testing.T) {
 	// A bright frosty day: charging is barred, loads go on, the array carries them.
 	s := ideal()
