@@ -192,8 +192,8 @@ func (p *Prepared) charger() {
 		p.backup.stopAh = min(p.backup.stopAh, leadFull*p.capAh)
 	}
 	var quiet []float64
-	if !c.Quiet.Always() {
-		quiet = c.Quiet.Shares(p.clock, nil)
+	if p.quiet = nil; !c.Quiet.Always() {
+		quiet, p.quiet = c.Quiet.Shares(p.clock, nil), c.Quiet.Stretches(p.clock)
 	}
 	for i := range p.steps {
 		st, x := &p.steps[i], &p.fixed[i]

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 
 	"tideover/sim/battery"
+	"tideover/sim/clock"
 	"tideover/sim/ledger"
 )
 
@@ -40,7 +42,7 @@ type step struct {
 	month            int16
 	overload         bool // coincident on-watts over the rating
 	mustAC, mustDC   bool // a must-have load asks there
-	quiet, carried   bool // no backup may run; the battery is away being charged
+	quiet, carried   bool // for a part of it no backup may run; the battery is away being charged
 	night            bool // no light at all
 	visitMin         int8 // someone passes who wakes a box that went flat, so many minutes into the step; -1: nobody
 }
@@ -126,11 +128,12 @@ type Plant struct {
 	restartH    float64
 	minOffH     float64
 	capAh       float64
-	reconnectAh float64    // above the level at which the loads are cut
-	backSOC     float64    // lead
-	shedAh      []float64  // levels of charge below which loads are left off, the highest first
-	shed        [][]lesser // what the others ask, by level and step
-	inputOff    bool       // nothing is taken while temperature forbids charging
+	reconnectAh float64         // above the level at which the loads are cut
+	backSOC     float64         // lead
+	shedAh      []float64       // levels of charge below which loads are left off, the highest first
+	shed        [][]lesser      // what the others ask, by level and step
+	quiet       []clock.Stretch // when no backup may run
+	inputOff    bool            // nothing is taken while temperature forbids charging
 	anyDead     bool
 	wired       bool    // some cable loses energy besides the battery's
 	fullAh      float64 // the capacity, but for rounding
@@ -382,7 +385,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			rawW, backupW, overA, shutW := in.busW, 0.0, p.maxOutA, 0.0
 			if p.backup.powerW > 0 || in.carried {
-				backupW = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
+				var untilH float64
+				backupW, untilH = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
+				span = min(span, untilH)
 			}
 			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
 				if p.lead != nil {
@@ -721,28 +726,45 @@ func (p *Plant) plainMove(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	return true
 }
 
-// backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
-// charger is switched.
-func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) float64 {
+// backupNow switches the backup charger and returns its power at the bus, W, and the hours until quiet begins or ends. The
+// run ends its turn there and at the charge where the charger is switched.
+func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) (powerW, untilH float64) {
 	if in.carried {
-		return p.backup.carryW
+		return p.backup.carryW, math.Inf(1)
 	}
-	plan := &p.backup
+	plan, quiet, untilH := &p.backup, false, math.Inf(1)
+	if in.quiet {
+		quiet, untilH = p.quietAt(atH)
+	}
 	switch {
-	case st.Backup && (in.quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
+	case st.Backup && (quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
 		st.Backup = false
-	case !st.Backup && !in.quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
+	case !st.Backup && !quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
 		st.Backup = true
 		b.starts = append(b.starts, atH)
 	}
 	if st.Backup {
 		p.pauseUpAh = min(p.pauseUpAh, plan.stopAh)
-		return plan.powerW
+		return plan.powerW, untilH
 	}
-	if !in.quiet {
+	if !quiet {
 		p.pauseDownAh = max(p.pauseDownAh, plan.startAh)
 	}
-	return 0
+	return 0, untilH
+}
+
+// quietAt reports whether no backup may run atH hours into the run, and for how long that holds, h.
+func (p *Plant) quietAt(atH float64) (quiet bool, untilH float64) {
+	const tolS = 1e-3
+	atS := atH*3600 + tolS
+	k := sort.Search(len(p.quiet), func(k int) bool { return float64(p.quiet[k].ToS) > atS })
+	switch {
+	case k == len(p.quiet):
+		return false, math.Inf(1)
+	case float64(p.quiet[k].FromS) <= atS:
+		return true, float64(p.quiet[k].ToS)/3600 - atH
+	}
+	return false, float64(p.quiet[k].FromS)/3600 - atH
 }
 
 // sags reports whether the coincident draw would pull the inverter's input under its cut-off.
