@@ -15,6 +15,9 @@ func (p *Prepared) asks() {
 	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60
+		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none
+			p.cutoffV = c
+		}
 		if v.Mode == inverter.Timetable {
 			at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
 		}
@@ -53,23 +56,30 @@ func (p *Prepared) asks() {
 		if a.offShare != nil && p.readyW[i] == 0 {
 			st.lessW = float32(v.OffLessW * a.offShare[i])
 		}
-		peakW := d.DCOnW[i]
 		if st.acW > 0 {
-			peakW += v.IdleW + d.ACOnW[i] + v.LossW(d.ACOnW[i])
+			var peakW float64
+			peakW, st.cutV = p.peakAt(d.ACOnW[i], d.DCOnW[i])
+			st.peakW = float32(peakW)
 			// The board of the battery cuts off at its own current.
 			if most := p.bank.MaxDischargeA; most > 0 && peakW > most*p.bank.NominalV {
 				st.overload = true
 			}
 		}
-		st.peakW = float32(peakW)
-	}
-	if v != nil {
-		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none
-			p.cutoffV = c
-		}
 	}
 	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
 	p.shedding(at)
+}
+
+// peakAt is the coincident draw at the bus of loads that take acOnW and dcOnW, W, and the voltage there, V, at which it has the
+// inverter's input at its cut-off, beyond its cable.
+func (p *Prepared) peakAt(acOnW, dcOnW float64) (peakW float64, cutV float32) {
+	v := p.sys.Inverter
+	inputW := v.IdleW + acOnW + v.LossW(acOnW)
+	if p.cutoffV == 0 {
+		return inputW + dcOnW, 0
+	}
+	busV := p.cutoffV + p.sys.InverterCable.ResistanceOhm()*inputW/p.cutoffV
+	return inputW*busV/p.cutoffV + dcOnW, float32(busV)
 }
 
 // shedding finds what is asked below each level of charge at which loads are left off.
@@ -92,7 +102,8 @@ func (p *Prepared) shedding(at loads.Place) {
 			r.idleW, r.convertW = a.idleW[i], v.LossW(r.acW)
 			r.overload = r.acW > 0 && a.trips[i] != inverter.Carried && in.overload
 			if r.acW > 0 {
-				r.peakW = min(in.peakW, float32(v.IdleW+d.ACOnW[i]+v.LossW(d.ACOnW[i])+d.DCOnW[i]))
+				peakW, cutV := p.peakAt(d.ACOnW[i], d.DCOnW[i])
+				r.peakW, r.cutV = min(in.peakW, float32(peakW)), min(in.cutV, cutV)
 			}
 		}
 		p.shedAh, p.shed = append(p.shedAh, level*p.capAh), append(p.shed, rows)

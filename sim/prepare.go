@@ -170,7 +170,7 @@ func (p *Prepared) sagging() {
 			continue
 		}
 		ohm := 2*p.pack.BankOhm*p.warm[i].OhmFactor + p.pack.CableOhm
-		v := max(p.cutoffV, math.Sqrt(float64(st.peakW)*ohm))
+		v := max(float64(st.cutV), math.Sqrt(float64(st.peakW)*ohm))
 		st.sagAh = float32(p.pack.ChargeAtV(v+ohm*float64(st.peakW)/v) * (1 + 1e-6))
 	}
 }

@@ -37,6 +37,7 @@ type step struct {
 	acWireW, dcWireW float32 // lost in the cables to inverter and DC loads
 	lessW            float32 // of the standby draw, that a box saves while it is off
 	peakW            float32 // coincident draw at the bus
+	cutV             float32 // of the bus, while the inverter's input is at its cut-off under peakW
 	sagAh            float32 // lithium: with more charge than this, peakW cannot pull the inverter's input under its cut-off
 	day              int32
 	month            int16
@@ -62,7 +63,7 @@ func (s *step) visitH(atH float64) float64 {
 // lesser is what is left of a step's load while some are left off.
 type lesser struct {
 	acW, dcW, idleW, convertW float64
-	peakW                     float32
+	peakW, cutV               float32
 	overload                  bool
 }
 
@@ -88,7 +89,8 @@ func (p *Plant) lessen(st *State, in, own *step, i int) *step {
 	p.pauseUpAh = min(p.pauseUpAh, min(p.shedAh[st.Shed-1]+shedGap*p.capAh, p.countsAh))
 	a := &p.shed[st.Shed-1][i]
 	*own = *in
-	own.acW, own.dcW, own.idleW, own.convertW, own.peakW, own.overload = a.acW, a.dcW, a.idleW, a.convertW, a.peakW, a.overload
+	own.acW, own.dcW, own.idleW, own.convertW, own.overload = a.acW, a.dcW, a.idleW, a.convertW, a.overload
+	own.peakW, own.cutV = a.peakW, a.cutV
 	if in.acW > 0 {
 		own.acWireW *= float32(a.acW / in.acW)
 	}
@@ -779,9 +781,9 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 }
 
 // sagV is the open-circuit voltage under which the coincident draw pulls the inverter's input below its cut-off, at peakW over
-// cutoffV amperes; where more than half of the voltage would be lost on the way it collapses before.
+// cutV amperes; where more than half of the voltage would be lost on the way it collapses before.
 func (p *Plant) sagV(in *step) float64 {
-	v := max(p.cutoffV, math.Sqrt(float64(in.peakW)*p.pack.ResistanceOhm))
+	v := max(float64(in.cutV), math.Sqrt(float64(in.peakW)*p.pack.ResistanceOhm))
 	return v + p.pack.ResistanceOhm*float64(in.peakW)/v
 }
 

@@ -191,6 +191,38 @@ func TestMinimumOffTime(t *testing.T) {
 	}
 }
 
+func TestInverterCableSags(t *testing.T) {
+	// By hand: 1,000 W at a cut-off of 10.5 V are 95.24 A. Behind a cable that is given such a resistance that they lose 1.5 V in it,
+	// the bus must stay above 12.0 V: 3.000 V for each of four cells, which the bank falls below between 0 and 5 % of its charge, where
+	// its cells stand from 2.75 V up. Without the cable it carries the load down to empty.
+	s := ideal()
+	v := inverter.Default()
+	v.RatedW, v.ProportionalLoss, v.ResistiveLoss, v.RestartAfterMin = 2000, 0, 0, 600
+	s.Inverter = &v
+	s.Loads = []loads.Load{always("heater", loads.AC, 1000)}
+	for _, c := range []struct {
+		ohm  float64
+		want ledger.Cause
+	}{{1.5 / (1000 / 10.5), ledger.VoltageSag}, {0, ledger.BatteryEmpty}} {
+		s.InverterCable = cableOf(c.ohm)
+		r := run(t, s, dark(3))
+		if len(r.Outages) != 1 || r.Outages[0].Cause != c.want {
+			t.Fatalf("%v ohm: outages %+v, want one of %v", c.ohm, r.Outages, c.want)
+		}
+		if c.ohm > 0 {
+			pack := s.Bank.Pack(0)
+			near(t, "open-circuit voltage at the sag", pack.OpenV(r.Answer.LowestSOC*pack.CapacityAh), 12, 1e-3)
+		}
+	}
+}
+
+// cableOf is a cable of ohm, both wires.
+func cableOf(ohm float64) wiring.Run {
+	r := wiring.Run{AreaMM2: 10}
+	r.LengthM = ohm / (2 * wiring.OhmPerM(r.AreaMM2))
+	return r
+}
+
 func TestWokenAtAMinute(t *testing.T) {
 	// A bank that is empty at midnight is filled above the upper level within the first hour of sun, from 01:00; whoever presses the
 	// button passes at 15:30. By hand: the lamp is off until then, 15.5 h, at any length of step.
