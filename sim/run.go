@@ -796,7 +796,7 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	if ah >= st.ChargeAh {
 		return 0
 	}
-	return ah * (1 - 1e-12)
+	return max(ah*(1-1e-12), p.pack.NextLookAh(st.ChargeAh)) // or where the resistance is another
 }
 
 // isBack reports whether loads that were cut come back.

@@ -216,6 +216,25 @@ func TestInverterCableSags(t *testing.T) {
 	}
 }
 
+func TestSagAtTheResistanceOfItsCharge(t *testing.T) {
+	// By hand: four cells at 10 % stand at 4 x 3.1991 = 12.796 V, and their resistance there is half as much again as when full. 1,000 W
+	// at 10.5 V are 95.24 A, which lose 12.796 - 10.5 V over 0.02411 ohm: 0.01607 when full. The tolerance is that of looking at
+	// the resistance at each 2 % of charge.
+	s := ideal()
+	s.Bank.ResistanceOhm = (12.796 - 10.5) / (1000 / 10.5) / 1.5
+	v := inverter.Default()
+	v.RatedW, v.ProportionalLoss, v.ResistiveLoss, v.RestartAfterMin = 2000, 0, 0, 600
+	s.Inverter = &v
+	s.Loads = []loads.Load{always("heater", loads.AC, 1000)}
+	for _, stepMin := range []int{60, 1} {
+		r := run(t, s, inSteps(dark(3), stepMin))
+		if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.VoltageSag {
+			t.Fatalf("outages %+v, want one of sag", r.Outages)
+		}
+		near(t, "charge at the sag", r.Answer.LowestSOC, 0.10, 0.01)
+	}
+}
+
 // cableOf is a cable of ohm, both wires.
 func cableOf(ohm float64) wiring.Run {
 	r := wiring.Run{AreaMM2: 10}
