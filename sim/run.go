@@ -318,6 +318,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		if p.heater != nil {
 			var meanC float64
 			heaterW, meanC, _ = p.heater.Step(st.NodeC, p.roomC[i])
+			if st.Off && heaterW > 0 { // cut off with the loads, it does not warm
+				meanC = p.heater.Mean(st.NodeC, p.roomC[i], 0)
+			}
 			heated = p.bank.At(meanC, st.Barred)
 			heated.ChargeV, heated.FloatV = p.hold.at(meanC, false), p.hold.at(meanC, true)
 			t = &heated

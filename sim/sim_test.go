@@ -191,6 +191,25 @@ func TestMinimumOffTime(t *testing.T) {
 	}
 }
 
+func TestHeaterThatIsCutDoesNotWarm(t *testing.T) {
+	// At -10 C an empty bank is cut at once, and its heater with the loads. By hand: nothing warms it then, so that the sun that
+	// comes an hour later may not charge it and the loads never come back, at any length of step.
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank.StartSOC, s.Bank.TempLagH, s.Bank.HeaterW, s.Bank.HeaterToC = 0, 1, 200, 10
+		s.Loads = []loads.Load{always("lamp", loads.DC, 10)}
+		y := bright(24, 500, -10)
+		y.GHIWm2[0] = 0
+		node := s.Bank.Node(1)
+		if heaterW, meanC, _ := node.Step(-10, -10); heaterW == 0 || meanC < 0 {
+			t.Fatalf("the heater would draw %v W and warm to %v C in the mean: this tests nothing", heaterW, meanC)
+		}
+		r := run(t, s, inSteps(y, stepMin))
+		near(t, "charged", r.Total[ledger.BatteryIn], 0, 0)
+		near(t, "unserved", r.Total[ledger.Unserved], 240, 1e-6)
+	}
+}
+
 func TestInverterCableSags(t *testing.T) {
 	// By hand: 1,000 W at a cut-off of 10.5 V are 95.24 A. Behind a cable that is given such a resistance that they lose 1.5 V in it,
 	// the bus must stay above 12.0 V: 3.000 V for each of four cells, which the bank falls below between 0 and 5 % of its charge, where
