@@ -73,7 +73,7 @@ type plainLoad struct {
 type plainAsked struct {
 	acW, dcW        float64 // means; AC without what is withheld
 	withheldW       float64 // mean that AC loads ask outside the inverter's timetable
-	acOnW           float64 // most AC power that may be on together at one moment
+	acOnW, dcOnW    float64 // most power that may be on together at one moment
 	acShare         float64 // sum of the AC loads' shares of time
 	inverterMin     int     // minutes of the step inside the inverter's timetable
 	mustAC, mustDC  bool
@@ -104,13 +104,14 @@ func (p plainPlant) asked() []plainAsked {
 		if live {
 			s.inverterMin++
 		}
-		acOnW, mustWithheld := 0.0, false
+		acOnW, dcOnW, mustWithheld := 0.0, 0.0, false
 		for k, l := range p.loads {
 			x := each[k][m]
 			must := l.mustHave && x.meanW > 0
 			switch {
 			case !l.ac:
 				s.dcW += x.meanW / 60
+				dcOnW += x.onW
 				s.mustDC = s.mustDC || must
 			case live:
 				s.acW += x.meanW / 60
@@ -125,9 +126,15 @@ func (p plainPlant) asked() []plainAsked {
 		if mustWithheld {
 			s.mustWithheldMin++
 		}
-		s.acOnW = math.Max(s.acOnW, acOnW)
+		s.acOnW, s.dcOnW = math.Max(s.acOnW, acOnW), math.Max(s.dcOnW, dcOnW)
 	}
 	return out
+}
+
+// wallMinute is the minute of the day on the wall.
+func (p plainPlant) wallMinute(t time.Time) int {
+	wall := t.In(p.zone)
+	return wall.Hour()*60 + wall.Minute()
 }
 
 // minuteAt is the moment at which minute m begins, on the wall.
