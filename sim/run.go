@@ -295,7 +295,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	own := *p // its pack follows temperature and charge
 	p = &own
 	p.simple = hours == nil && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
-	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0
+	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.inputOff
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
@@ -466,9 +466,11 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				b.barredWh += fl.barredW * h
 			}
 			wireWh := fl.wireWh
-			if shutW > 0 && !fl.asleep {
-				f[ledger.ChargeBarred] += shutW * perOut * h
-				b.barredWh += shutW * h
+			if shutW > 0 && !fl.asleep { // the rating comes first
+				mayW := min(shutW, p.maxOutA*fl.busV)
+				f[ledger.Clipped] += (shutW - mayW) * perOut * h
+				f[ledger.ChargeBarred] += mayW * perOut * h
+				b.barredWh += mayW * h
 			}
 			if fl.asleep {
 				x := &p.fixed[i]

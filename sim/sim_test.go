@@ -191,6 +191,24 @@ func TestMinimumOffTime(t *testing.T) {
 	}
 }
 
+func TestInputOffClipsFirst(t *testing.T) {
+	// In frost a box that shuts its input takes nothing. By hand: of 190 W on offer at its output, 200 W less 5 %, it could have
+	// delivered 10 A at the bank's voltage; that is refused for cold, and what is above it is clipped, as the books take them.
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.TempLagH = 0.6, 0
+	s.Controller.InputOffWhenBarred, s.Controller.MaxCurrentA = true, 10
+	s.Controller.Efficiency, s.Controller.TrackingEfficiency = 0.95, 1
+	r := run(t, s, bright(1, 1000, -10))
+	arrayW := r.Total[ledger.Array]
+	wantW := 10 * r.Hours.BatteryV[0] / 0.95
+	if wantW > arrayW {
+		t.Fatalf("the rating of %v W does not bind on %v W", wantW, arrayW)
+	}
+	near(t, "barred", r.Total[ledger.ChargeBarred], wantW, 1e-6)
+	near(t, "clipped", r.Total[ledger.Clipped], arrayW-wantW, 1e-6)
+	near(t, "drawn", r.Total[ledger.Drawn], 0, 0)
+}
+
 func TestHeaterThatIsCutDoesNotWarm(t *testing.T) {
 	// At -10 C an empty bank is cut at once, and its heater with the loads. By hand: nothing warms it then, so that the sun that
 	// comes an hour later may not charge it and the loads never come back, at any length of step.
