@@ -630,7 +630,7 @@ const lookAgainH = 5.0 / 60
 // plainStep does a whole step in which no limit is met and nothing but the battery's current is unknown, and reports whether it
 // could: most steps of most systems are such. It books as run does.
 func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flows, b *books) bool {
-	if st.Off || st.TripH > 0 || in.overload || in.carried {
+	if st.Off || st.TripH > 0 || in.overload || in.carried || p.inputOff && t.Barred {
 		return false
 	}
 	pk, h := &p.pack, p.stepH
@@ -644,7 +644,7 @@ func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	outW := in.busW
 	var m battery.Move
 	if st.ChargeAh >= p.fullAh && outW >= loadW { // full: it takes what makes up for self-discharge
-		if t.Barred {
+		if t.Barred || st.ChargeAh <= float64(in.sagAh) {
 			return false
 		}
 		m = pk.Hold(st.ChargeAh, h)
@@ -720,6 +720,9 @@ func (p *Plant) plainMove(st *State, in *step, t *battery.Warmth, f *ledger.Flow
 	pk, sagAh := &p.pack, float64(in.sagAh)
 	if m.PowerW < 0 {
 		if m.EndAh < max(p.lowAh(t, m.PowerW), sagAh) || st.ChargeAh <= sagAh {
+			return false
+		}
+		if p.bank.DisconnectV > 0 && m.EndAh < p.pack.NextLookAh(st.ChargeAh) {
 			return false
 		}
 		f[ledger.BatteryOut] -= m.PowerW * p.stepH
