@@ -492,7 +492,14 @@ func plainOf(s *sim.System, y *weather.Year, light plainSun) plainPlant {
 	}
 	if v := s.Inverter; v != nil {
 		p.inverter = &plainInverter{v.Mode.String(), plainTimetable(v.When), v.RatedW, v.IdleW, v.ProportionalLoss,
-			v.ResistiveLoss, v.RestartAfterMin, v.CutoffAt(b.NominalV)}
+			v.ResistiveLoss, v.RestartAfterMin, v.CutoffAt(b.NominalV), plainSleep{}}
+		if v.Mode == inverter.Search {
+			p.inverter.sleep.wakesAtW, p.inverter.sleep.searchW = v.WakesAtW, v.SearchW
+		}
+		if v.AutoOffW > 0 && v.Mode != inverter.OnDemand {
+			c := &p.inverter.sleep
+			c.offBelowW, c.offAfterH, c.offW, c.wakeAtMin = v.AutoOffW, v.AutoOffH, v.OffW, v.WakeAtMin
+		}
 	}
 	for _, l := range s.Loads {
 		p.loads = append(p.loads, plainLoad{
@@ -600,17 +607,23 @@ func outageMatch(a []ledger.Outage, b []plainOutage) (matched, all int) {
 	return matched, all
 }
 
-// TestTwoEnginesAgree runs random systems through the product's engine and the plain one. TIDEOVER_SEEDS=7-7 runs one seed and says more.
-func TestTwoEnginesAgree(t *testing.T) {
-	first, last := uint64(1), uint64(80)
-	if testing.Short() {
-		last = 15
-	}
+// seeds are the first and the last seed that a test draws from: from 1 on, or TIDEOVER_SEEDS=7-7.
+func seeds(t *testing.T, most, short uint64) (first, last uint64) {
 	if s := os.Getenv("TIDEOVER_SEEDS"); s != "" {
 		if _, err := fmt.Sscanf(s, "%d-%d", &first, &last); err != nil {
 			t.Fatalf("TIDEOVER_SEEDS is %q, want two numbers: 7-7", s)
 		}
+		return first, last
 	}
+	if testing.Short() {
+		return 1, short
+	}
+	return 1, most
+}
+
+// TestTwoEnginesAgree runs random systems through the product's engine and the plain one. With one seed it says more.
+func TestTwoEnginesAgree(t *testing.T) {
+	first, last := seeds(t, 80, 15)
 	type worstOf struct { // apart over allowed
 		part float64
 		seed uint64
@@ -703,6 +716,69 @@ func TestTwoEnginesAgree(t *testing.T) {
 	if first < last && float64(seen.matched) < 0.95*float64(seen.outages) {
 		t.Errorf("%d of %d outages begin within 2 min in both engines, want 95 %%", seen.matched, seen.outages)
 	}
+}
+
+// TestTwoEnginesAgreeOnSleep does so for inverters with search mode or auto-off, on AC loads that change on the hour: how
+// shorter uses share out an hour is told, and tested, beside the product's rules.
+func TestTwoEnginesAgreeOnSleep(t *testing.T) {
+	first, last := seeds(t, 24, 6)
+	asleep := 0
+	for seed := first; seed <= last; seed++ {
+		d := fromSeed(5000 + seed)
+		y, zone := randomYear(d, d.whole("days", 10, 25))
+		s := randomSystem(d, zone)
+		onTheHour(s, d)
+		if s.Inverter == nil {
+			continue
+		}
+		v := s.Inverter
+		sumW := 0.0
+		for k := range s.Loads {
+			if l := &s.Loads[k]; l.Bus == loads.AC {
+				l.PowerW *= l.OnMinutesPerHour / 60
+				l.OnMinutesPerHour = 60
+				sumW += l.PowerW
+			}
+		}
+		if sumW == 0 {
+			continue
+		}
+		v.RatedW = max(v.RatedW, 1.1*sumW) // trips are told elsewhere
+		v.IdleW = v.RatedW * d.float("idle", 0.002, 0.02)
+		if chance(d, "search", 50) {
+			v.Mode, v.WakesAtW, v.SearchW = inverter.Search, sumW*d.float("wakes at", 0.05, 0.8), v.IdleW*d.float("search", 0.05, 0.5)
+		}
+		if v.Mode != inverter.Search || chance(d, "both", 50) {
+			v.AutoOffW, v.AutoOffH, v.OffW = sumW*d.float("off below", 0.05, 0.8), float64(d.whole("quarters", 1, 40))/4, v.IdleW*d.float("off", 0, 0.3)
+			if chance(d, "by rule", 50) {
+				v.WakeAtMin = d.whole("wake", 1, 1440)
+			}
+		}
+		if f := faultsOf(s); f != nil {
+			t.Fatalf("seed %d: the drawn system has faults: %v", seed, f)
+		}
+		light, err := sunOn(s, y)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		r, err := sim.Prepare(s, y).Run(true)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		plant := plainOf(s, y, light)
+		if plant.inverter.sleeps() {
+			asleep++
+		}
+		for _, line := range disagreements(s, r, plant.run(), func(string, float64) {}) {
+			t.Errorf("seed %d: %s", seed, line)
+			if first == last {
+				t.Logf("%+v", v)
+			}
+		}
+	}
+	t.Logf("%d inverters that sleep", asleep)
 }
 
 // disagreements compares the two results. The tolerances are those of one-minute explicit steps.

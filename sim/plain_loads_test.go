@@ -78,6 +78,11 @@ type plainAsked struct {
 	inverterMin     int     // minutes of the step inside the inverter's timetable
 	mustAC, mustDC  bool
 	mustWithheldMin int
+
+	// Of an inverter that sleeps.
+	sleepsW     float64 // its own draw, mean
+	deadW       float64 // mean that AC loads ask while it waits, off, for a hand
+	mustDeadMin int
 }
 
 // plainMinute is what a load does in one minute.
@@ -95,16 +100,25 @@ func (p plainPlant) asked() []plainAsked {
 	for k, l := range p.loads {
 		each[k] = p.minutesOf(l, dark)
 	}
+	var states []sleepState
+	if p.inverter != nil && p.inverter.sleeps() {
+		states = p.sleepStates(each)
+	}
 	for m := range len(out) * 60 {
 		s := &out[m/60]
 		live := true
 		if p.inverter != nil && p.inverter.mode == "timetable" {
 			live = p.inverter.when.on(p.minuteAt(m))
 		}
+		var state sleepState
+		if p.inverter != nil && p.inverter.sleeps() {
+			state = states[m]
+			s.sleepsW += p.inverter.sleepW(state) / 60
+		}
 		if live {
 			s.inverterMin++
 		}
-		acOnW, dcOnW, mustWithheld := 0.0, 0.0, false
+		acOnW, dcOnW, mustWithheld, mustDead := 0.0, 0.0, false, false
 		for k, l := range p.loads {
 			x := each[k][m]
 			must := l.mustHave && x.meanW > 0
@@ -113,7 +127,10 @@ func (p plainPlant) asked() []plainAsked {
 				s.dcW += x.meanW / 60
 				dcOnW += x.onW
 				s.mustDC = s.mustDC || must
-			case live:
+			case state == dead:
+				s.deadW += x.meanW / 60
+				mustDead = mustDead || must
+			case live && state == awake:
 				s.acW += x.meanW / 60
 				acOnW += x.onW
 				s.acShare += x.share / 60
@@ -125,6 +142,9 @@ func (p plainPlant) asked() []plainAsked {
 		}
 		if mustWithheld {
 			s.mustWithheldMin++
+		}
+		if mustDead {
+			s.mustDeadMin++
 		}
 		s.acOnW, s.dcOnW = math.Max(s.acOnW, acOnW), math.Max(s.dcOnW, dcOnW)
 	}

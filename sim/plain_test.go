@@ -365,6 +365,7 @@ type plainInverter struct {
 	resistiveLoss    float64
 	restartAfterMin  float64
 	cutoffV          float64 // at its input
+	sleep            plainSleep
 }
 
 // plainPlant is all of it. Steps are hours.
@@ -689,8 +690,11 @@ func (p plainPlant) run() plainResult {
 			case "on_demand":
 				on = math.Min(1, a.acShare)
 			}
-			if !away {
-				idleW = v.idleW * on
+			if idleW = v.idleW * on; v.sleeps() {
+				idleW = a.sleepsW
+			}
+			if away {
+				idleW = 0
 			}
 			lossW = v.lossW(acW)
 			overload = acW > 0 && a.acOnW > v.ratedW
@@ -715,6 +719,7 @@ func (p plainPlant) run() plainResult {
 			endH := float64(i) + float64(minute+1)/60
 			nowH := float64(i) + float64(minute)/60
 			r.ruleMin[date] += float64(a.mustWithheldMin) / 60
+			r.lackMin[date] += float64(a.mustDeadMin) / 60
 			for pieces := 0; endH-nowH > 1e-12; pieces++ {
 				if pieces > 50 {
 					panic("plain engine: loads come and go without end inside a minute")
@@ -866,7 +871,8 @@ func (p plainPlant) run() plainResult {
 				}
 
 				// Book it.
-				f.demand += (a.acW + a.dcW + a.withheldW) * spanH
+				f.demand += (a.acW + a.dcW + a.withheldW + a.deadW) * spanH
+				f.unserved += a.deadW * spanH
 				f.withheld += a.withheldW * spanH
 				f.array += hour.arrayW * spanH
 				f.notStarted += n.notStartedW * spanH
@@ -908,7 +914,7 @@ func (p plainPlant) run() plainResult {
 				}
 				f.unserved += lackW * spanH
 				if lackMust {
-					r.lackMin[date] += spanH * 60
+					r.lackMin[date] += spanH * (60 - float64(a.mustDeadMin)) // each minute once
 				}
 
 				// Outages: one for each stretch in which something is off, from the first to the last moment without.
