@@ -61,8 +61,9 @@
 // A second engine in the tests, of one-minute steps, agrees on random systems of lithium and lead, with PWM, backup, heaters, sag and
 // cuts by voltage, and on search and auto-off where loads change on the hour. It does not know waiting packs and loads that go
 // first, which have tests of their own. Beyond the systems of the tests about one in two hundred stands on an edge, where a hair
-// decides whether loads come back that day, and differs by it. The length of the step changes as little, but for what is told to
-// last to the end of the step, and for a bank whose temperature passes a limit within an hour.
+// decides whether loads come back that day, and differs by it. The length of the step does as much in one of a hundred, besides
+// what is told to last to the end of the step and a bank whose temperature passes a limit within an hour. Near full, steps of an
+// hour book a few hundredths less gassing of lead than steps of a minute.
 //
 // Run over 30 measured years of De Bilt and 25 of Hyderabad with ideal parts, a flat panel and a load spread over each day like
 // its light, loss of load agrees within 1 % with a daily balance worked out independently (not a published table). The same
