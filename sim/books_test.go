@@ -283,7 +283,7 @@ func onTheHour(s *sim.System, d drawer) {
 			continue
 		}
 		steady := loads.New(loads.Timetable)
-		steady.Name, steady.Bus, steady.Priority = l.Name, l.Bus, l.Priority
+		steady.Name, steady.Bus, steady.Priority, steady.PowerFactor, steady.StartFactor = l.Name, l.Bus, l.Priority, 1, 1
 		steady.PowerW, steady.OnMinutesPerHour = s.Array.RatedW()*d.float("power", 0.01, 0.5), d.float("on minutes", 10, 60)
 		steady.When = whole(randomWhen(d))
 		*l = steady
