@@ -766,7 +766,11 @@ func (p plainPlant) run() plainResult {
 				}
 
 				if connected {
-					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
+					n := at(q, standbyW+loadsW)
+					if empty, sag := low(q, n); empty || sag {
+						if n.sag { // no voltage carries what is asked: off to the end of the step
+							offUntilH = float64(i + 1)
+						}
 						connected, offSinceH, offCause = false, nowH, "battery empty"
 						termV, lookedH = 0, nowH
 						if !empty {
