@@ -26,12 +26,17 @@ type pwm struct {
 // could; wireW and lossW stay on the way.
 type source struct{ rawW, arrayW, drawnW, wireW, lossW float64 }
 
-// ampsAt is their current in step i.
+// ampsAt is their current in step i, at most that of their maximum power: near it a curve from the sheet's points and a power from
+// its coefficient may differ by a few thousandths.
 func (w *pwm) ampsAt(i int, busV float64) float64 {
 	at := max(0, min(float64(w.points-1), (busV-w.firstV)*w.perStepV))
 	k := min(int(at), w.points-2)
 	low, high := w.amps[i*w.points+k], w.amps[i*w.points+k+1]
-	return max(0, low+(high-low)*(at-float64(k)))
+	amps := max(0, low+(high-low)*(at-float64(k)))
+	if gives, most := amps*(busV+w.dropV+w.cableOhm*amps), w.mppW[i]; gives > most {
+		amps *= most / gives
+	}
+	return amps
 }
 
 // rawW is what all arrays give at a voltage of the bus, there.
@@ -47,7 +52,7 @@ func (p *Plant) source(s *source, in *step, i int, busV float64) {
 	drawnW := out + loss + wire
 	*s = source{rawW: out, arrayW: drawnW, drawnW: drawnW, wireW: wire, lossW: loss}
 	if amps > 0 {
-		s.arrayW = max(w.mppW[i], drawnW) // the table is straight between its points
+		s.arrayW = max(w.mppW[i], drawnW) // but for rounding
 	}
 	if in.busW > 0 {
 		trackedW := in.busW * in.perOut()
