@@ -21,10 +21,15 @@ func (s *State) wells() battery.Wells {
 func (fl *flow) fromLead(m *battery.LeadMove) {
 	fl.move = battery.Move{SpanH: m.SpanH, EndAh: m.End.Ah(), CurrentA: m.CurrentA, PowerW: m.PowerW, LossWh: m.LossWh, StoreWh: m.StoreWh}
 	fl.availableAh, fl.wireWh, fl.bankV = m.End.AvailableAh, m.WireWh, m.TerminalV
-	fl.busV = m.TerminalV
+	fl.busV = busV(m)
+}
+
+// busV is the mean voltage of the bus, V.
+func busV(m *battery.LeadMove) float64 {
 	if m.WireWh > 0 {
-		fl.busV = m.PowerW / m.CurrentA
+		return m.PowerW / m.CurrentA
 	}
+	return m.TerminalV
 }
 
 // stopHead is the fill of the available well at which a discharge of powerW (< 0) has the loads cut.
@@ -72,7 +77,10 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 		if outW < loadW {
 			ok = p.leadDischarge(fl, t, st, w, outW-loadW, spanH)
 		} else {
-			ok = p.leadCharge(fl, t, st, w, outW, loadW, spanH)
+			var m battery.LeadMove
+			p.leadCharge(&m, fl, t, st, w, outW, loadW, spanH)
+			fl.fromLead(&m)
+			ok = true
 		}
 		if !ok {
 			return false
@@ -162,8 +170,8 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	return true
 }
 
-// leadCharge lets the bank take what it accepts of outW - loadW.
-func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, outW, loadW, spanH float64) bool {
+// leadCharge fills m with what the bank accepts of outW - loadW, and fl with what becomes of outW.
+func (p *Plant) leadCharge(m *battery.LeadMove, fl *flow, t *battery.Warmth, st *State, w battery.Wells, outW, loadW, spanH float64) {
 	l := p.lead
 	holdV := t.ChargeV
 	if st.Float {
@@ -173,60 +181,40 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	takesA := l.TakesA(w, holdV, t)
 	waits := st.Off && !p.leadBack(w, t)
 	if t.Barred {
-		var m battery.LeadMove
-		l.Current(&m, w, 0, spanH, t)
+		l.Current(m, w, 0, spanH, t)
 		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
-			l.Current(&m, w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
+			l.Current(m, w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
 				var m battery.LeadMove
 				l.Current(&m, w, 0, h, t)
 				return p.backGap(m.End, t)
 			}), t)
 		}
-		fl.fromLead(&m)
 		fl.barredW = min(spareW, l.ChargeW(w, min(takesA, p.warmA), t))
 		fl.outW, fl.curtailedW, fl.odd = loadW, spareW-fl.barredW, true
-		return true
+		return
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
-	c := leadStage{p: p, w: w, t: t, waits: waits, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
+	limit, mostA := byPower, min(l.AmpsAt(spareW, holdV), t.MaxChargeA)
 	if l.OpenV(l.Head(w))*t.MaxChargeA < spareW && l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
-		c.limit, c.mostA = byCurrent, t.MaxChargeA
+		limit, mostA = byCurrent, t.MaxChargeA
 	}
-	var m battery.LeadMove
-	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
-		l.Hold(&m, w, holdV, spanH, t)
+	rises := false
+	if takesA <= mostA*(1+1e-9) { // at the voltage of the stage
+		l.Hold(m, w, holdV, spanH, t)
 		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
-		c.rises = m.EndCurrent > c.mostA || m.PowerW > spareW
-		if fl.held = !c.rises || takesA < c.mostA*(1-1e-6); fl.held {
-			c.limit = byVoltage
+		rises = m.EndCurrent > mostA || m.PowerW > spareW
+		if fl.held = !rises || takesA < mostA*(1-1e-6); fl.held {
+			limit = byVoltage
 		}
 	}
-	if !fl.held {
-		c.move(&m, spanH)
+	levels := waits || p.pauseUpAh < math.Inf(1)
+	if limit != byVoltage || rises || levels {
+		c := leadStage{p: p, w: w, t: t, limit: limit, holdV: holdV, spareW: spareW, mostA: mostA, rises: rises, waits: waits}
+		c.within(m, spanH, fl.held, levels)
 	}
-	if end := c.gap(&m); end < 0 {
-		first := battery.LeadMove{End: w, TerminalV: l.OpenV(l.Head(w))}
-		if c.limit == byVoltage {
-			c.move(&first, 1e-9)
-		}
-		if start := c.gap(&first); start > lowTol {
-			tol, within := overTol, 1e-4*spanH
-			if waits || p.pauseUpAh < math.Inf(1) { // levels are met as they are
-				tol, within = lowTol/10, 1e-12*spanH
-			}
-			c.move(&m, closeIn(spanH, start, end, tol, within, func(h float64) float64 {
-				var m battery.LeadMove
-				c.move(&m, h)
-				return c.gap(&m)
-			}))
-		} else {
-			c.move(&m, min(spanH, 1.0/60)) // along the limit: what limits is looked at again
-		}
+	if limit != byPower && m.PowerW > spareW { // where two limits meet
+		l.Power(m, w, spareW, m.SpanH, t)
 	}
-	if c.limit != byPower && m.PowerW > spareW { // where two limits meet
-		l.Power(&m, w, spareW, m.SpanH, t)
-	}
-	fl.fromLead(&m)
 	fl.outW = loadW + m.PowerW
 	if spare := outW - fl.outW; spare > 1e-12*outW {
 		fl.curtailedW, fl.odd = spare, true
@@ -234,7 +222,38 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		fl.outW = outW
 	}
 	fl.odd = fl.odd || fl.held
-	return true
+}
+
+// within fills m with the move, unless it is there already, and ends it where it may not go on as it began.
+func (c *leadStage) within(m *battery.LeadMove, spanH float64, there, levels bool) {
+	if !there {
+		c.move(m, spanH)
+	}
+	end := c.gap(m)
+	if end >= 0 {
+		return
+	}
+	l := c.p.lead
+	first := battery.LeadMove{End: c.w, TerminalV: l.OpenV(l.Head(c.w))}
+	if c.limit == byVoltage {
+		c.move(&first, 1e-9)
+	}
+	start := c.gap(&first)
+	if start <= lowTol {
+		c.move(m, min(spanH, 1.0/60)) // along the limit: what limits is looked at again
+		return
+	}
+	tol, within := overTol, 1e-4*spanH
+	if levels { // they are met as they are
+		tol, within = lowTol/10, 1e-12*spanH
+	}
+	h := closeIn(spanH, start, end, tol, within, func(h float64) float64 {
+		c.move(m, h)
+		return c.gap(m)
+	})
+	if m.SpanH != h { // mostly it is the last one tried
+		c.move(m, h)
+	}
 }
 
 // leadStage is a stretch of charging under one limit.

@@ -29,10 +29,20 @@ type source struct{ rawW, arrayW, drawnW, wireW, lossW float64 }
 // ampsAt is their current in step i, at most that of their maximum power: near it a curve from the sheet's points and a power from
 // its coefficient may differ by a few thousandths.
 func (w *pwm) ampsAt(i int, busV float64) float64 {
-	at := max(0, min(float64(w.points-1), (busV-w.firstV)*w.perStepV))
-	k := min(int(at), w.points-2)
-	low, high := w.amps[i*w.points+k], w.amps[i*w.points+k+1]
-	amps := max(0, low+(high-low)*(at-float64(k)))
+	at := (busV - w.firstV) * w.perStepV
+	if at < 0 {
+		at = 0
+	}
+	k := int(at)
+	if k > w.points-2 {
+		k = w.points - 2
+		at = min(at, float64(w.points-1))
+	}
+	row := w.amps[i*w.points+k:]
+	amps := row[0] + (row[1]-row[0])*(at-float64(k))
+	if amps <= 0 {
+		return 0
+	}
 	if gives, most := amps*(busV+w.dropV+w.cableOhm*amps), w.mppW[i]; gives > most {
 		amps *= most / gives
 	}

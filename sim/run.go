@@ -833,16 +833,14 @@ func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW floa
 	if p.pwm == nil || in.night {
 		return v
 	}
-	for range 3 {
-		was, netA := v, (p.rawW(in, i, v)-loadW)/v
+	for range 2 {
+		netA := (p.rawW(in, i, v) - loadW) / v
 		if p.lead != nil {
 			v = p.lead.BusV(st.wells(), netA, p.stepH, t)
 		} else {
 			v = p.pack.OpenV(st.ChargeAh) + p.pack.ResistanceOhm*netA
 		}
-		if v = min(v, holdV); math.Abs(v-was) < 10*meetV {
-			break
-		}
+		v = min(v, holdV)
 	}
 	return v
 }

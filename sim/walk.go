@@ -266,7 +266,7 @@ func (p *Plant) walkLead(st *State, i, last int, b *books) int {
 
 // leadStep does step i for walkLead, or leaves all as it was and returns false.
 func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool {
-	t, fl, src, y, was := &p.warm[i], &x.fl, &x.src, &x.y, &x.was
+	t, m, fl, src, y, was := &p.warm[i], &x.move, &x.fl, &x.src, &x.y, &x.was
 	was.kept = false
 	if r.night {
 		st.Float, st.AbsorbH = false, 0
@@ -280,7 +280,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 	for left := p.stepH; left > 0; {
 		w := st.wells()
 		span := left
-		if p.hold.floatV > 0 && !st.Float {
+		if !r.night && p.hold.floatV > 0 && !st.Float {
 			span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60))
 		}
 		sunW, ok := r.busW, st.ChargeAh > p.pauseDownAh*(1+lowTol) && p.lead.Head(w) > r.need
@@ -298,23 +298,22 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			}
 			fl.barredW, fl.curtailedW, fl.outW, fl.held = 0, 0, sunW, false
 			if sunW < r.loadW {
-				ok = p.leadFree(fl, r, t, w, sunW-r.loadW, span)
+				ok = p.leadFree(m, r, t, w, sunW-r.loadW, span)
 			} else {
-				ok = p.leadCharge(fl, t, st, w, sunW, r.loadW, span)
+				p.leadCharge(m, fl, t, st, w, sunW, r.loadW, span)
 			}
-			if p.pwm == nil || r.night || turn >= 4 || p.meets(&p.steps[i], i, sunW, fl.busV) {
+			if p.pwm == nil || r.night || turn >= 4 || p.meets(&p.steps[i], i, sunW, busV(m)) {
 				break
 			}
-			v = fl.busV
+			v = busV(m)
 		}
-		if !ok || sunW > 0 && sunW > p.maxOutA*fl.busV {
+		if !ok || sunW > 0 && sunW > p.maxOutA*busV(m) {
 			if was.kept {
 				*st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month] = was.st, was.y, was.barredWh, was.spellWh, was.missedWh
 			}
 			return false
 		}
 
-		m := &fl.move
 		h := m.SpanH
 		if h < left && !was.kept {
 			*was = before{true, *st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month]}
@@ -331,17 +330,17 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			refusedWh = fl.barredW * h
 		}
 		if b.barredWh+refusedWh > 0 {
-			b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), month)
+			b.refuse(refusedWh, p.roomWh(m.End.Ah(), m.End.AvailableAh), month)
 		}
-		y.cable += fl.wireWh
+		y.cable += m.WireWh
 		y.lost += m.LossWh
 		y.store += m.StoreWh
 		if m.PowerW >= 0 {
-			y.in += m.PowerW*h - fl.wireWh
+			y.in += m.PowerW*h - m.WireWh
 		} else {
-			y.out += fl.wireWh - m.PowerW*h
+			y.out += m.WireWh - m.PowerW*h
 		}
-		st.ChargeAh, st.AvailableAh = m.EndAh, fl.availableAh
+		st.ChargeAh, st.AvailableAh = m.End.Ah(), m.End.AvailableAh
 		if st.ChargeAh < y.lowAh {
 			y.lowAh, y.lowAt = st.ChargeAh, float64(i+1)-(left-h)/p.stepH
 		}
@@ -362,10 +361,11 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 
 // leadWalk is what walkLead works with.
 type leadWalk struct {
-	fl  flow
-	src source
-	y   tally
-	was before
+	move battery.LeadMove
+	fl   flow // what becomes of the sun's power
+	src  source
+	y    tally
+	was  before
 }
 
 // before is how things stood before a step of several turns.
@@ -377,21 +377,13 @@ type before struct {
 	missedWh          float64
 }
 
-// leadFree is leadDischarge where no level is near: it reports whether that is so.
-func (p *Plant) leadFree(fl *flow, r *brief, t *battery.Warmth, w battery.Wells, powerW, spanH float64) bool {
+// leadFree fills m with a discharge in which no level comes near, and reports whether that is so.
+func (p *Plant) leadFree(m *battery.LeadMove, r *brief, t *battery.Warmth, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
 	head := l.Head(w)
-	if head <= r.need+lowTol {
-		return false
-	}
-	var m battery.LeadMove
-	if !l.Power(&m, w, powerW, spanH, t) {
+	if head <= r.need+lowTol || !l.Power(m, w, powerW, spanH, t) {
 		return false
 	}
 	end := l.Head(m.End)
-	if end < head/2 || end < r.need || l.SOC(m.End) < p.bank.DisconnectSOC+lowTol || m.End.Ah() < p.pauseDownAh || l.Spare(end, powerW, t) < 0 {
-		return false
-	}
-	fl.fromLead(&m)
-	return true
+	return end >= head/2 && end >= r.need && l.SOC(m.End) >= p.bank.DisconnectSOC+lowTol && m.End.Ah() >= p.pauseDownAh && l.Spare(end, powerW, t) >= 0
 }
