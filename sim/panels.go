@@ -224,6 +224,12 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 	ohm := p.sys.ArrayCable.ResistanceOhm()
 	if p.pwm != nil {
 		curve, volts = a.Curve(), p.pwm.volts()
+		// Sub-arrays share the cable's copper by their currents: of the cable each has its part.
+		sumA := 0.0
+		for _, other := range p.sys.SubArrays() {
+			sumA += other.Array.Module.MpCurrentA * float64(other.Array.InParallel)
+		}
+		ohm *= sumA / (a.Module.MpCurrentA * float64(a.InParallel))
 	}
 	perDay := int(24/p.stepH + 0.5)
 	first := p.above.start

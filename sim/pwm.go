@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"slices"
 
 	"tideover/sim/array"
@@ -36,12 +37,16 @@ func (p *Plant) source(in *step, i int, busV float64) source {
 	if amps <= 0 {
 		return s
 	}
+	v, most := busV+w.dropV, w.mppW[i]
+	if (v+w.cableOhm*amps)*amps > most { // the table is straight between its points, and ends
+		amps = 2 * most / (v + math.Sqrt(v*v+4*w.cableOhm*most))
+	}
 	out, loss, wire := busV*amps, w.dropV*amps, w.cableOhm*amps*amps
 	s.rawW += out
 	s.lossW += loss
 	s.wireW += wire
 	s.drawnW += out + loss + wire
-	s.arrayW += max(w.mppW[i], out+loss+wire) // the table is straight between its points
+	s.arrayW += w.mppW[i]
 	return s
 }
 
