@@ -122,6 +122,10 @@ func (p *Prepared) panels() {
 	p.readyW, p.readyA = make([]float64, n), make([]float64, n)
 	p.light = onPanels{make([]float64, n), make([]float64, n)}
 	defer p.toBus()
+	if len(p.sys.Further) > 0 {
+		p.behindEach()
+		return
+	}
 	p.pwm = nil
 	if p.sys.Controller.Kind == controller.PWM {
 		p.pwm = p.newPWM()
@@ -343,6 +347,10 @@ const leastEfficiency = 0.05
 // toBus takes what the controller is offered to the bus. What cable and conversion keep is the share at full offer: where
 // less is drawn the cable would keep less of it, but then there is plenty.
 func (p *Prepared) toBus() {
+	if p.parts != nil {
+		p.join()
+		return
+	}
 	c := &p.sys.Controller
 	ohm := p.sys.ArrayCable.ResistanceOhm()
 	ratedW := c.MaxCurrentA * p.hold.chargeV
