@@ -27,22 +27,27 @@ const (
 	nearShare, farShare, allShare = 0.02, 0.03, 0.05
 )
 
-func (c *checker) circuits() []circuit {
-	var list []circuit
+// arrayCircuit is the cable from what feeds the controller at a place, as from that of any other.
+func (c *checker) arrayCircuit(place int) circuit {
 	var scA, mpA float64
 	mpV := math.Inf(1)
-	subs := c.sys.SubArrays()
+	subs := c.sys.Behind(place).SubArrays()
 	for i := range subs {
 		a := &subs[i].Array
 		scA += a.Module.ScCurrentA * float64(a.InParallel)
 		mpA += a.Module.MpCurrentA * float64(a.InParallel)
 		mpV = min(mpV, a.MpVoltageV(25))
 	}
-	list = append(list, circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0})
+	return circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0}
+}
+
+// circuits are those between the controllers and what they feed; none of them is there for an all-in-one box.
+func (c *checker) circuits() []circuit {
 	if c.sys.AllInOne {
-		return list
+		return nil
 	}
-	chargeA := min(c.sys.Controller.MaxCurrentA, c.sys.RatedW()*c.sys.Controller.Efficiency/c.sys.Bank.NominalV)
+	var list []circuit
+	chargeA := c.chargeA()
 	amps, atV := c.inverterA+c.dcA, c.lowV
 	if chargeA > amps {
 		amps, atV = chargeA, c.sys.Bank.NominalV
@@ -61,6 +66,14 @@ func (c *checker) circuits() []circuit {
 }
 
 func (c *checker) cables() {
+	all := c.sys.Controllers()
+	for k := range all {
+		if len(all) > 1 {
+			c.of = all[k].Name
+		}
+		c.circuit(c.arrayCircuit(k))
+	}
+	c.of = ""
 	for _, k := range c.circuits() {
 		c.circuit(k)
 	}
@@ -236,10 +249,17 @@ func (c *checker) cautions() {
 	say("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
 		100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3))
 	if !c.sys.AllInOne {
-		amps := 1.25 * c.sys.Controller.MaxCurrentA
-		if fuseA, ok := wiring.NextFuseA(amps); ok {
-			say("From controller to battery: %s A, 1.25 x its rating: a %s A fuse at the battery and %s.", round(amps, 1), round(fuseA, 0),
-				or(c.sys.BatteryCable.Thinnest(fuseA, c.airC), "more copper than the tables hold"))
+		all := c.sys.Controllers()
+		for _, ctl := range all {
+			of := ""
+			if len(all) > 1 {
+				of = " " + ctl.Name
+			}
+			amps := 1.25 * ctl.MaxCurrentA
+			if fuseA, ok := wiring.NextFuseA(amps); ok {
+				say("From controller%s to battery: %s A, 1.25 x its rating: a %s A fuse at the battery and %s.", of, round(amps, 1), round(fuseA, 0),
+					or(c.sys.BatteryCable.Thinnest(fuseA, c.airC), "more copper than the tables hold"))
+			}
 		}
 	}
 	if c.sys.Inverter != nil {

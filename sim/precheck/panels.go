@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tideover/sim/array"
+	"tideover/sim/controller"
 	"tideover/sim/wiring"
 )
 
@@ -45,14 +46,32 @@ func unsure(v Verdict, sure bool) Verdict {
 	return v
 }
 
+// panels checks what feeds each of the controllers against its input.
 func (c *checker) panels() {
-	subs, ctl := c.sys.SubArrays(), &c.sys.Controller
+	all := c.sys.Controllers()
+	for k := range all {
+		if len(all) > 1 {
+			c.of = all[k].Name
+		}
+		c.input(&all[k].Controller, k)
+	}
+	c.of = ""
+}
+
+func (c *checker) input(ctl *controller.Controller, place int) {
+	subs := c.sys.SubArrays()
 	section, strings := "controller", 0
+	if c.of != "" {
+		section += "." + c.of
+	}
 	if c.sys.AllInOne {
 		section = "station"
 	}
 	var maxA, ratedW float64
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a := &subs[i].Array
 		maxA += brightFactor * a.Module.ScCurrentA * float64(a.InParallel)
 		strings += a.InParallel
@@ -61,11 +80,14 @@ func (c *checker) panels() {
 	runV, startV := ctl.RunV(c.chargeV), ctl.StartV(c.chargeV)
 	lowC, known := c.coldest()
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a, name := &subs[i].Array, ""
 		if len(subs) > 1 {
 			name = fmt.Sprintf("(%d) ", i+1)
 		}
-		ways := c.ways(a, i)
+		ways := c.ways(ctl, a, i)
 		better := ""
 		for _, w := range ways {
 			if w.Verdict == Pass || w.Verdict == Tight && w.Why == guessed {
@@ -133,6 +155,9 @@ func (c *checker) panels() {
 			Working: fmt.Sprintf("%s W x %s / %s V", round(ratedW, 0), round(ctl.Efficiency, 2), round(c.sys.Bank.NominalV, 1)), Verdict: v, Cure: cure})
 	}
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a := &subs[i].Array
 		name := ""
 		if len(subs) > 1 {
@@ -177,7 +202,7 @@ const guessed = "cold is a guess"
 
 // ways are those in which the modules of a sub-array can be wired, all in series first: the one typed, the two ends, and what
 // divides evenly between them, six at most.
-func (c *checker) ways(a *array.Array, sub int) []Way {
+func (c *checker) ways(ctl *controller.Controller, a *array.Array, sub int) []Way {
 	n := a.InSeries * a.InParallel
 	var series []int
 	for s := n; s >= 1; s-- {
@@ -195,7 +220,6 @@ func (c *checker) ways(a *array.Array, sub int) []Way {
 		}
 		series = append(series[:k], series[k+1:]...)
 	}
-	ctl := &c.sys.Controller
 	var ways []Way
 	for _, s := range series {
 		b := *a

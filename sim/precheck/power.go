@@ -17,9 +17,18 @@ func dischargeLimitA(b *battery.Bank) (amps float64, known bool) {
 	return b.MaxDischargeA, true
 }
 
+// chargeA is what all controllers together can give, at the nominal voltage, A.
+func (c *checker) chargeA() float64 {
+	amps := 0.0
+	for k, ctl := range c.sys.Controllers() {
+		amps += min(ctl.MaxCurrentA, c.sys.Behind(k).RatedW()*ctl.Efficiency/c.sys.Bank.NominalV)
+	}
+	return amps
+}
+
 func (c *checker) battery() {
-	b, ctl := &c.sys.Bank, &c.sys.Controller
-	amps := min(ctl.MaxCurrentA, c.sys.RatedW()*ctl.Efficiency/b.NominalV)
+	b := &c.sys.Bank
+	amps := c.chargeA()
 	l := Line{Group: Battery, Key: "charge_current", Subject: "charging current", Number: amps, Limit: b.MaxChargeA, Unit: "A", Rule: "its data sheet",
 		Working: fmt.Sprintf("%s of the capacity an hour", round(amps/b.CapacityAh, 2)), Verdict: most(amps, b.MaxChargeA),
 		Cure: "set the controller to less, where it can be set, and type that as controller.max_current_a"}

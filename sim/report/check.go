@@ -23,12 +23,16 @@ func Check(w io.Writer, h Header, r *precheck.Result, warnings, notes []string) 
 	field(&b, "Weather", h.Weather)
 	field(&b, "System", h.System)
 	field(&b, "Coldest air", r.Cold)
-	group := precheck.Group(-1)
+	group, of := precheck.Group(-1), ""
 	for i := range r.Lines {
 		l := &r.Lines[i]
-		if l.Group != group {
-			group = l.Group
-			fmt.Fprintf(&b, "\n%s%s%s %s\n", left(groupWords[group], 44), right("is", 9), right("allowed", 11), "rule")
+		if l.Group != group || l.Of != of {
+			group, of = l.Group, l.Of
+			head := groupWords[group]
+			if of != "" {
+				head += ": " + of
+			}
+			fmt.Fprintf(&b, "\n%s%s%s %s\n", left(head, 44), right("is", 9), right("allowed", 11), "rule")
 		}
 		allowed := ""
 		if !math.IsNaN(l.Limit) {
@@ -133,10 +137,14 @@ func CheckJSON(w io.Writer, h Header, r *precheck.Result, warnings, notes []stri
 		if l.AtLeast {
 			limit = "least"
 		}
-		lines = append(lines, object{
+		line := object{
 			{"group", groupWords[l.Group]}, {"key", l.Key}, {"subject", l.Subject}, {"number", known(l.Number)}, {"unit", l.Unit},
 			{"limit", known(l.Limit)}, {"limit_is", limit}, {"rule", l.Rule}, {"working", l.Working}, {"verdict", l.Verdict.String()}, {"cure", l.Cure},
-		})
+		}
+		if l.Of != "" {
+			line = append(line, pair{"controller", l.Of})
+		}
+		lines = append(lines, line)
 	}
 	ways := make([]object, 0, len(r.Ways))
 	for _, y := range r.Ways {
