@@ -78,6 +78,10 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		ratedW += a.RatedW()
 	}
 	runV, startV := ctl.RunV(c.chargeV), ctl.StartV(c.chargeV)
+	pwm := ctl.Kind == controller.PWM
+	if pwm {
+		runV = startV // where the current begins to fall
+	}
 	lowC, known := c.coldest()
 	for i := range subs {
 		if subs[i].Feeds != place {
@@ -123,13 +127,22 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 			}
 			return "common practice"
 		}
-		c.add(Line{Group: Panels, Key: "max_power_hot", Subject: name + "maximum power, cells at " + round(hot, 0) + " C", Number: mpV, Limit: runV, AtLeast: true, Unit: "V",
-			Rule: plate(ctl.MinInputV), Working: fmt.Sprintf("full sun, little wind, %s C air", round(c.HighestC, 0)), Verdict: least(mpV, runV), Cure: more})
+		l = Line{Group: Panels, Key: "max_power_hot", Subject: name + "maximum power, cells at " + round(hot, 0) + " C", Number: mpV, Limit: runV, AtLeast: true, Unit: "V",
+			Rule: plate(ctl.MinInputV), Working: fmt.Sprintf("full sun, little wind, %s C air", round(c.HighestC, 0)), Verdict: least(mpV, runV), Cure: more}
+		if pwm { // it goes on with less
+			l.Verdict, l.Cure = min(l.Verdict, Tight), "modules of more cells: on hot days these charge a full battery with less than their current"
+		}
+		c.add(l)
 		c.add(Line{Group: Panels, Key: "start_hot", Subject: name + "to start, in dim light at " + round(dimC, 0) + " C", Number: dimV, Limit: startV, AtLeast: true, Unit: "V",
 			Rule: plate(ctl.StartInputV), Working: fmt.Sprintf("open circuit, 200 W/m2, %s C air", round(c.HighestC, 0)), Verdict: least(dimV, startV), Cure: more})
 	}
 	l := Line{Group: Panels, Key: "array_current", Subject: "array's short circuit x 1.25", Number: maxA, Limit: ctl.MaxInputA, Unit: "A", Rule: "NEC 690.8(A)"}
 	switch {
+	case pwm: // what goes in comes out
+		l.Limit = ctl.MaxCurrentA
+		if maxA > ctl.MaxCurrentA {
+			l.Verdict, l.Cure = Tight, "what is above its rated current is chopped away, where the maker allows such an array: ask; else fewer strings side by side"
+		}
 	case ctl.MaxInputA == 0:
 		l.Limit, l.Verdict = math.NaN(), Unknown
 		l.Cure = "type " + section + ".max_input_a, the highest current that its data sheet allows at the input"
@@ -149,7 +162,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		v, cure := clipped(ratedW, w)
 		c.add(Line{Group: Panels, Key: "array_power", Subject: "array's rated power", Number: ratedW, Limit: w, Unit: "W", Rule: "common practice", Verdict: v, Cure: cure})
 	}
-	if !c.sys.AllInOne {
+	if !c.sys.AllInOne && !pwm {
 		v, cure := clipped(outA, ctl.MaxCurrentA)
 		c.add(Line{Group: Panels, Key: "controller_current", Subject: "array's power as charging current", Number: outA, Limit: ctl.MaxCurrentA, Unit: "A", Rule: "common practice",
 			Working: fmt.Sprintf("%s W x %s / %s V", round(ratedW, 0), round(ctl.Efficiency, 2), round(c.sys.Bank.NominalV, 1)), Verdict: v, Cure: cure})

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tideover/sim/battery"
+	"tideover/sim/controller"
 	"tideover/sim/wiring"
 )
 
@@ -17,11 +18,19 @@ func dischargeLimitA(b *battery.Bank) (amps float64, known bool) {
 	return b.MaxDischargeA, true
 }
 
-// chargeA is what all controllers together can give, at the nominal voltage, A.
+// chargeA is what all controllers together can give, A: at the nominal voltage, or of PWM the array's short circuit.
 func (c *checker) chargeA() float64 {
 	amps := 0.0
 	for k, ctl := range c.sys.Controllers() {
-		amps += min(ctl.MaxCurrentA, c.sys.Behind(k).RatedW()*ctl.Efficiency/c.sys.Bank.NominalV)
+		one := c.sys.Behind(k)
+		outA := one.RatedW() * ctl.Efficiency / c.sys.Bank.NominalV
+		if ctl.Kind == controller.PWM {
+			outA = 0
+			for _, sub := range one.SubArrays() {
+				outA += sub.Array.Module.ScCurrentA * float64(sub.Array.InParallel)
+			}
+		}
+		amps += min(ctl.MaxCurrentA, outA)
 	}
 	return amps
 }

@@ -89,3 +89,36 @@ func TestSeveralControllers(t *testing.T) {
 		t.Errorf("cure %q", l.Cure)
 	}
 }
+
+// A PWM controller passes the array's current: 1.25 x 8.21 A is held against its rated current and not against one of its input,
+// which it has not, and the battery gets at most the 8.21 A. It has no lowest voltage: hot modules under that of the battery
+// give less, and go on. By hand as in TestHeatAndStart: 20.76 V hot.
+func TestPWMPassesTheArraysCurrent(t *testing.T) {
+	in := shed()
+	c := controller.New(controller.PWM)
+	c.MaxCurrentA, c.MaxInputV = 12, 60
+	in.System.Controller = c
+	l := line(t, in, "array_current")
+	verdict(t, "12 A", l, Pass)
+	near(t, "short circuit", l.Number, 10.2625, 1e-9)
+	near(t, "its rating", l.Limit, 12, 0)
+	near(t, "charging current", line(t, in, "charge_current").Number, 8.21, 1e-9)
+	in.System.Controller.MaxCurrentA = 8
+	l = line(t, in, "array_current")
+	verdict(t, "8 A", l, Tight)
+	if strings.Contains(l.Cure, "max_input") {
+		t.Errorf("cure %q: a PWM controller has no such key", l.Cure)
+	}
+	near(t, "charging current, at most the rating", line(t, in, "charge_current").Number, 8, 0)
+	l = line(t, in, "max_power_hot")
+	verdict(t, "hot", l, Pass)
+	near(t, "hot", l.Number, 20.76, 0.01)
+	near(t, "charging voltage and drop", l.Limit, 14.4, 1e-9)
+	in.System.Array.Module.MpVoltageV = 17.4 // 17.4 V x (1-0.0037x54.5) = 13.9 V
+	verdict(t, "hot modules of few cells", line(t, in, "max_power_hot"), Tight)
+	for _, l := range Check(in).Lines {
+		if l.Key == "controller_current" {
+			t.Errorf("%+v: the array's power is not its charging current", l)
+		}
+	}
+}
