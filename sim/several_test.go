@@ -390,3 +390,42 @@ func TestBooksOfRandomSystemsWithSeveralControllers(t *testing.T) {
 		}
 	})
 }
+
+// The same inputs in steps of 60 and 15 min behind several controllers, with the bounds of TestStepLengthChangesNothing.
+func TestStepLengthBehindSeveralControllers(t *testing.T) {
+	last := uint64(24)
+	if testing.Short() {
+		last = 6
+	}
+	for seed := uint64(1); seed <= last; seed++ {
+		d := fromSeed(seed)
+		y, zone := randomYear(d, d.whole("days", 10, 20))
+		s := randomSystem(d, zone)
+		onTheHour(s, d)
+		withMore(d, s)
+		for k := range s.Beside {
+			s.Beside[k].Surface.TiltDeg = 0
+		}
+		hourly, err := runHours(s, inSteps(y, 60))
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		fine, err := runHours(s, inSteps(y, 15))
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		demand := hourly.Total[ledger.Demand]
+		through := hourly.Total[ledger.Array] + hourly.Total[ledger.BatteryIn] + hourly.Total[ledger.BatteryOut]
+		name := func(what string) string {
+			return fmt.Sprintf("seed %d, %d controllers: %s", seed, len(s.Controllers()), what)
+		}
+		near(t, name("unserved"), fine.Total[ledger.Unserved], hourly.Total[ledger.Unserved], max(0.01*hourly.Total[ledger.Unserved], 0.0002*demand))
+		near(t, name("lowest SOC"), fine.Answer.LowestSOC, hourly.Answer.LowestSOC, 0.01)
+		near(t, name("days without power"), float64(fine.Answer.DaysWithoutPower), float64(hourly.Answer.DaysWithoutPower), max(1, 0.02*float64(hourly.Answer.DaysWithoutPower)))
+		for k := range ledger.NFlows {
+			near(t, name(k.String()), fine.Total[k], hourly.Total[k], 0.01*through)
+		}
+	}
+}
