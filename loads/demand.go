@@ -102,7 +102,7 @@ const slackS = 1e-6
 // Sum returns what the loads ask at p. A load that has faults by its Check gives no sensible demand.
 // It panics when DarkShare does not hold one value of 0..1 for each step, or AirC one value for each: our bug.
 func Sum(p Place, list []Load) Demand {
-	d, buses := gather(p, list, -1, onW, startW, onVA)
+	d, buses := gather(p, list, noStep, onW, startW, onVA)
 	for b := range buses {
 		buses[b].overlap()
 	}
@@ -138,7 +138,7 @@ func atLeast(column, meanW []float64) {
 }
 
 // gather adds all loads to their buses, with columns of the ratings that are wanted; on the DC bus volt-amperes are watts
-// and have none. With a step in only, the buses hold the parts of that step and no ratings.
+// and have none. With a step in only, or everyStep, the buses hold the parts of that step, or of all, and no ratings.
 func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 	n, stepS := p.Clock.N, float64(p.Clock.StepMin)*60
 	if len(p.DarkShare) != n {
@@ -153,11 +153,7 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 		}
 	}
 	var buses [2]bus
-	apart, plates := rivals(list), make([]plate, len(list))
-	for k := range list {
-		plates[k].vaPerW = 1 / list[k].RunningPF()
-		plates[k].start, _ = list[k].Start()
-	}
+	apart, plates := rivals(list), platesOf(list)
 	for b := range buses {
 		buses[b] = bus{meanW: make([]float64, n), share: make([]float64, n), must: make([]bool, n),
 			last: make([]int32, n), apart: apart, plates: plates, only: only}
@@ -175,7 +171,7 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 		l := &list[k]
 		f := feeder{bus: &buses[l.Bus], n: n, stepS: stepS, mustHave: l.Priority == MustHave, load: int32(k)}
 		f.plate = plates[k]
-		f.parted = only >= 0 || apart != nil && apart[k] != nil
+		f.parted = only != noStep || apart != nil && apart[k] != nil
 		if p.ShedBelow > 0 && l.Priority == FirstToGo && l.BelowSOC >= p.ShedBelow {
 			f.shedW = [][]float64{d.WithheldW}
 			if l.Bus == DC {
@@ -186,9 +182,11 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 			}
 		}
 		switch l.Kind {
-		case AlwaysOn:
-			f.steady(0, float64(n)*stepS, l.PowerW, l.OnMinutesPerHour/60)
-		case Timetable:
+		case AlwaysOn, Timetable:
+			if l.When.Always() {
+				f.steady(0, float64(n)*stepS, l.PowerW, l.OnMinutesPerHour/60)
+				break
+			}
 			for _, s := range l.When.Stretches(p.Clock) {
 				f.steady(float64(s.FromS), float64(s.ToS), l.PowerW, l.OnMinutesPerHour/60)
 			}
@@ -211,6 +209,12 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 	return d, buses
 }
 
+// For gather, in place of a step.
+const (
+	noStep    = -1
+	everyStep = -2
+)
+
 // bus gathers the loads of one bus.
 type bus struct {
 	meanW, share []float64
@@ -220,7 +224,7 @@ type bus struct {
 	last         []int32      // of each step: the place in parts of the one that came last, from 1; 0: none
 	apart        [][]int32    // of each load: those of its bus that are never on with it; nil: no such rules
 	plates       []plate      // of each load
-	only         int          // the step whose parts are wanted, or -1
+	only         int          // the step whose parts are wanted, or everyStep, or noStep
 	rule         *rule        // nil: the bus is live whenever it can be
 }
 
@@ -321,7 +325,7 @@ func (f *feeder) book(i int, aS, bS, w, meanW, share float64) {
 	f.meanW[i] += meanW * time
 	f.share[i] += share * time
 	f.must[i] = f.must[i] || f.mustHave
-	if time >= 1 && (f.standby || !f.parted) && f.only < 0 {
+	if time >= 1 && (f.standby || !f.parted) && f.only == noStep {
 		for k, v := range ratingsOf(w, f.plate, !f.standby) {
 			switch column := f.on[k]; {
 			case column == nil:

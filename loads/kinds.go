@@ -79,7 +79,8 @@ func (f *feeder) dusk(p Place, l *Load) {
 }
 
 // motion adds a motion light: each night's visits are spread evenly over its dark hours, as they come at no set time.
-// A night runs from noon to noon on the wall; of one that the run cuts, the visits are cut in proportion.
+// A night runs from noon to noon on the wall; of one that the run cuts, the visits are cut in proportion. In nights that
+// begin on a date of absence nobody comes, and the sensor draws as ever.
 func (f *feeder) motion(p Place, l *Load) {
 	if l.StandbyInDaylight {
 		f.standby = true
@@ -87,6 +88,9 @@ func (f *feeder) motion(p Place, l *Load) {
 		f.standby = false
 	}
 	noonToNoon := clock.Timetable{Hours: []clock.Span{{From: 12 * 60, To: 36 * 60}}}
+	visited := noonToNoon
+	visited.Away = l.When.Away
+	with := visited.Sessions(p.Clock)
 	next := 0
 	for _, night := range noonToNoon.Sessions(p.Clock) {
 		first := next
@@ -96,6 +100,11 @@ func (f *feeder) motion(p Place, l *Load) {
 		}
 		inRunS := min(float64(night.ToS), float64(f.n)*f.stepS) - float64(max(night.FromS, 0))
 		litS := l.VisitsPerNight * l.MinutesPerVisit * 60 * inRunS / float64(night.ToS-night.FromS)
+		if len(with) > 0 && with[0] == night {
+			with = with[1:]
+		} else {
+			litS = 0
+		}
 		for i := first; i < next; i++ {
 			if p.DarkShare[i] == 0 {
 				continue

@@ -208,7 +208,7 @@ func (l *Load) Keys() []limit.Key {
 
 	switch l.Kind {
 	case AlwaysOn:
-		keys = append(keys, power, onMinutes)
+		keys = append(keys, power, onMinutes, dates[2])
 	case Timetable:
 		keys = append(keys, power, onMinutes)
 		keys = append(append(keys, when...), dates...)
@@ -226,7 +226,7 @@ func (l *Load) Keys() []limit.Key {
 			limit.Num("minutes_per_visit", &l.MinutesPerVisit, limit.AboveTo(0, 24*60), "minutes lit each time", "3").From("a guess"),
 			limit.Num("standby_w", &l.StandbyW, limit.Between(0, 100), "draw of the sensor, W", "0.5").From("a guess: 0.3 to 1 W is usual"),
 			limit.Bool("standby_in_daylight", &l.StandbyInDaylight, "whether the sensor draws by day too", "false").From("a guess"),
-		)
+			dates[2])
 	case Packs:
 		keys = append(keys,
 			limit.Int("count", &l.Count, limit.Between(1, 1000), "packs charged on each of the days", "2").Needed(),

@@ -352,10 +352,10 @@ func TestCheck(t *testing.T) {
 func TestKeysOfEachKind(t *testing.T) {
 	common := "kind bus priority below_soc class power_factor start_factor start_s needs_pure_sine not_with note "
 	for kind, want := range []string{
-		"power_w on_minutes_per_hour",
+		"power_w on_minutes_per_hour away",
 		"power_w on_minutes_per_hour days hours season every_days first_day away",
 		"power_w minutes_after_dusk dim_to dim_after_min days hours season every_days first_day away",
-		"power_w visits_per_night minutes_per_visit standby_w standby_in_daylight",
+		"power_w visits_per_night minutes_per_visit standby_w standby_in_daylight away",
 		"count pack_energy_wh depth charger_power_w charger_efficiency chargers days at unplug standby_w season every_days first_day away " +
 			"wait_for_soc wait_for deadline_h",
 		"power_w duty duty_at_c duty_rise_per_k lag_h room_min_c days hours season every_days first_day away",
@@ -552,4 +552,38 @@ func BenchmarkYear(b *testing.B) {
 		Sum(p, list)
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/8760, "ns/step")
+}
+
+func TestAway(t *testing.T) {
+	// By hand. Of January's first ten days two are away: 8 x 24 h x 12 W, on the dates that the wall shows.
+	c := amsterdam(t, 60, 10)
+	p := sunny(c, 7, 17)
+	pump := load(t, AlwaysOn, "power_w: 12", "away: 4 Jan to 5 Jan")
+	d := Sum(p, []Load{pump})
+	near(t, "ten days without two", d.PerLoad[0].DemandWh, 8*288, 1e-9)
+	for i := range c.N {
+		want := 12.0
+		if day := i / 24; day == 3 || day == 4 {
+			want = 0
+		}
+		if d.ACW[i] != want || d.ACOnW[i] != want {
+			t.Fatalf("step %d: %v W, on %v W, want %v", i, d.ACW[i], d.ACOnW[i], want)
+		}
+	}
+	// A motion light is visited in ten nights less two, 10 Wh each (the run cuts the first and the last in half); its sensor
+	// stays, 12 Wh a day. The nights of 4 and 5 January end on the 6th.
+	for _, byDay := range []string{"true", "false"} {
+		lamp := load(t, MotionLight, "power_w: 20", "visits_per_night: 6", "minutes_per_visit: 5", "standby_in_daylight: "+byDay, "away: 4 Jan to 5 Jan")
+		d = Sum(p, []Load{lamp})
+		sensorWh := map[string]float64{"true": 12, "false": 7}[byDay]
+		near(t, "sensor and eight nights", d.PerLoad[0].DemandWh, 10*sensorWh+80, 1e-9)
+		for _, tc := range []struct {
+			day, hour int
+			onW       float64
+		}{{3, 3, 20.5}, {3, 20, 0.5}, {4, 3, 0.5}, {5, 3, 0.5}, {5, 20, 20.5}} {
+			if got := d.ACOnW[24*tc.day+tc.hour]; got != tc.onW {
+				t.Errorf("day %d, hour %d: on %v W, want %v", tc.day+1, tc.hour, got, tc.onW)
+			}
+		}
+	}
 }

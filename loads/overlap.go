@@ -18,6 +18,15 @@ const (
 // plate is what the inverter sees of a load beside its watts.
 type plate struct{ vaPerW, start float64 }
 
+func platesOf(list []Load) []plate {
+	plates := make([]plate, len(list))
+	for k := range list {
+		plates[k].vaPerW = 1 / list[k].RunningPF()
+		plates[k].start, _ = list[k].Start()
+	}
+	return plates
+}
+
 // ratingsOf is what watts of a load count for; standby has no start.
 func ratingsOf(w float64, p plate, use bool) ratings {
 	if !use {

@@ -95,6 +95,9 @@ func (l *Load) chargingS() float64 {
 	return float64((l.Count+l.Chargers-1)/l.Chargers) * l.charge().lengthS()
 }
 
+// ChargingMin is how long packs charge once they begin, whole minutes, rounded up.
+func (l *Load) ChargingMin() int { return int(math.Ceil(l.chargingS()/60 - slackS)) }
+
 // deadlineS is when a session must begin, s after plugging in.
 func (l *Load) deadlineS(s clock.Stretch) float64 {
 	latestS := max(0, float64(s.ToS-s.FromS)-l.chargingS())

@@ -21,7 +21,7 @@ type Peaks struct {
 // together and that may be on at one moment the most is an upper bound, and On names all of them.
 func Coincide(p Place, list []Load, side Bus) Peaks {
 	p.AnyMoment, p.Defer, p.ShedBelow = true, false, 0
-	_, buses := gather(p, list, -1, onW, onVA, startW, restartW)
+	_, buses := gather(p, list, noStep, onW, onVA, startW, restartW)
 	b := &buses[side]
 	b.overlap()
 	var out Peaks

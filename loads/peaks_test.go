@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -199,4 +200,40 @@ func BenchmarkYearWithRules(b *testing.B) {
 	for b.Loop() {
 		Sum(p, list)
 	}
+}
+
+// TestTogetherIsCoincide holds the quick way to the peaks against the long one, on loads drawn by lot with rules between
+// them: a cross-check. They add up in another order, so they agree but for rounding.
+func TestTogetherIsCoincide(t *testing.T) {
+	z, err := time.LoadLocation("Europe/Amsterdam")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		list := rapid.SliceOfN(rapid.Custom(anyLoad), 1, 6).Draw(t, "loads")
+		for k := range list {
+			list[k].Name = string(rune('a' + k))
+			list[k].StartFactor = rapid.Float64Range(1, 5).Draw(t, "start")
+			if r := rapid.IntRange(0, len(list)).Draw(t, "not with"); r < len(list) && r != k {
+				list[k].NotWith = []string{string(rune('a' + r))}
+			}
+		}
+		stepMin := rapid.SampledFrom([]int{60, 15}).Draw(t, "step")
+		start := time.Date(2025, 3, 25, 0, 0, 0, 0, time.FixedZone("", 3600))
+		p := sunny(clock.New(start, stepMin, 7*24*60/stepMin, z), 6.3, 18.7)
+		if rapid.Bool().Draw(t, "by timetable") {
+			p.ACOn = clock.Timetable{Hours: []clock.Span{{From: 425, To: 1205}}}.Stretches(p.Clock)
+		}
+		uses := make([][]Use, len(list))
+		for k, l := range list {
+			uses[k] = Uses(p, l)
+		}
+		got, want := Together(list, uses), Coincide(p, list, AC)
+		for r, w := range []Peak{want.RunW, want.RunVA, want.StartW, want.RestartW} {
+			g := []Peak{got.RunW, got.RunVA, got.StartW, got.RestartW}[r]
+			if math.Abs(g.Most-w.Most) > 1e-9*(1+w.Most) {
+				t.Fatalf("rating %d: %v by %v, want %v by %v", r, g.Most, g.On, w.Most, w.On)
+			}
+		}
+	})
 }

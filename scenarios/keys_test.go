@@ -173,8 +173,13 @@ func keysPage() string {
 var pageKinds = map[string]string{
 	"timetable": "\nWith `every_days: 3` it is on every third date, counted from `first_day` each year anew, or from the first date of the year, or\n" +
 		"of the span of `season`, that `days` allows; a date must fit `days` and `season` as well, and not be `away`.\n",
-	"packs": "\nWith `wait_for` or `wait_for_soc` the packs are plugged in at `at`, and charging begins when the sun or the battery allows it, or\n" +
-		"at the deadline whatever they allow.\n",
+	"motion_light": "\nOn dates when it is `away` nobody comes: the lamp stays dark in the nights that begin on them, and its sensor draws as ever.\n",
+	"packs": "\nWith `wait_for` or `wait_for_soc` the packs are plugged in at `at` and wait. Charging begins at the start of a step: when the array\n" +
+		"gives more than all else asks, or the charge has come to `wait_for_soc`; or at the deadline whatever they allow, in the last step\n" +
+		"that begins before it. Until then nothing is lacking, and nothing begins while the loads are cut or left off, the inverter has\n" +
+		"tripped, or its hours or auto-off keep it off. Once begun, charging goes on: what an outage takes of it is unserved, what a rule\n" +
+		"takes is withheld, and neither is made up for. Of several loads that wait, those above begin first, and count as what else asks\n" +
+		"for those below. A search mode and auto-off see the watts of the chargers, and who plugs them in wakes an inverter that went off.\n",
 	"duty_cycle": "\nThe share of the time that it runs is `duty + duty_rise_per_k x (temperature - duty_at_c)`, never below 0 nor above 1. A fridge:\n" +
 		"`duty: 0.35`, `duty_rise_per_k: 0.02`. A pump: `duty` alone. A frost heater that comes on below 5 degC and runs all the time at\n" +
 		"-5 degC: `duty: 0`, `duty_at_c: 5`, `duty_rise_per_k: -0.1`. The temperature is that of the air outside or, with `lag_h`, of a room\n" +

@@ -28,6 +28,7 @@ type draft struct {
 	*Scenario
 	top     top
 	station station.Station
+	bank    battery.Bank // as typed, by the sheet of a block
 	means   climate.Means
 	layout  hourfile.Layout
 	cables  wiring.Cables
@@ -46,12 +47,12 @@ func newDraft() *draft {
 	s := &Scenario{
 		Site: Site{LatDeg: math.NaN(), LonDeg: math.NaN(), OffsetH: math.NaN(), CalendarYear: 2025, RecordLowC: math.NaN()},
 		System: sim.System{StepMin: 60, Surface: plane.Default(), Array: array.Default(), Snow: plane.DefaultSnow(),
-			Controller: controller.Default(), Bank: battery.Default(), AC: wiring.DefaultAC()},
+			Controller: controller.Default(), AC: wiring.DefaultAC()},
 		inverter: inverter.Default(), backup: backup.Default(),
 	}
 	y := &s.System
-	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), layout: hourfile.DefaultLayout(),
-		cables: wiring.NewCables(&y.ArrayCable, &y.BatteryCable, &y.InverterCable, &y.DCCable, &y.BatteryFuse),
+	return &draft{Scenario: s, top: top{s: s, seed: 1}, station: station.Default(), bank: battery.Default(), layout: hourfile.DefaultLayout(),
+		cables: wiring.NewCables(&y.ArrayCable, &y.OutputCable, &y.BatteryCable, &y.InverterCable, &y.DCCable, &y.BatteryFuse),
 		sub:    sim.SubArray{Array: array.Default(), Surface: plane.Default()}}
 }
 
@@ -74,9 +75,9 @@ func (f *draft) parts(d *decoder) []child {
 			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, f) }},
 		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller, forms: controllerKinds(), named: true,
 			decode: func(e entry) { d.controllers(e, f) }},
-		{name: "battery", doc: "the battery", need: true, unless: "station", box: &sys.Bank, decode: func(e entry) {
-			sys.Bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
-			d.section(e, &sys.Bank)
+		{name: "battery", doc: "the battery", need: true, unless: "station", box: &f.bank, decode: func(e entry) {
+			f.bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
+			d.section(e, &f.bank)
 		}},
 		{name: "inverter", doc: "the inverter", unless: "station", box: &f.inverter, decode: func(e entry) {
 			d.section(e, &f.inverter)

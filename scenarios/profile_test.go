@@ -177,8 +177,13 @@ func TestEveryLoadRuns(t *testing.T) {
 				t.Errorf("%s asks nothing in a year", l.Name)
 			}
 		}
-		if text := strings.Join(r.Warnings, "\n"); !strings.Contains(text, "mower packs: waiting is not simulated yet") {
-			t.Errorf("warnings: %s", text)
+		for _, w := range r.Waited {
+			if len(w.Begun) == 0 || len(w.Begun) == w.AtDeadline {
+				t.Errorf("%s began %d times, %d of them at the deadline", w.Load, len(w.Begun), w.AtDeadline)
+			}
+		}
+		if len(r.Waited) != 2 {
+			t.Errorf("%d loads waited, want 2", len(r.Waited))
 		}
 	}
 }

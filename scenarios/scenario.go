@@ -53,6 +53,7 @@ type Scenario struct {
 
 	inverter inverter.Inverter
 	backup   backup.Charger
+	idle     []string // rules that part nothing, in words
 }
 
 // Site says where the building stands and how its clock runs.
@@ -238,17 +239,22 @@ func (d *decoder) scenario(root entry) *draft {
 		return f
 	}
 	sys := &f.System
+	sys.Bank = f.bank.Whole()
 	d.notWith(f)
 	for i, l := range sys.Loads {
 		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
-			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), "season: 1 Oct to 31 Mar")
+			example := "season: 1 Oct to 31 Mar"
+			if l.Kind == loads.AlwaysOn || l.Kind == loads.MotionLight {
+				example = "away: 12 Jul to 2 Aug"
+			}
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), example)
 		}
 	}
 	if sec.has("station") {
 		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
 		sys.Inverter, sys.AllInOne = &f.inverter, true
 		for _, k := range f.cables.Keys() {
-			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
+			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "controller_") || strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
 				d.fault(at.key, at.path, "is inside the all-in-one box: leave it out", "")
 			}
 		}
@@ -289,6 +295,15 @@ func (d *decoder) scenario(root entry) *draft {
 	d.feeding(f, sec.has("station"))
 	d.fits(sec, f.Scenario)
 	d.loadsFit(f)
+	waiting := 0
+	for i, l := range sys.Loads {
+		if !l.Waits() {
+			continue
+		}
+		if waiting++; waiting == sim.MostWaiting+1 {
+			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("is one too many: packs of no more than %d loads may wait", sim.MostWaiting), "")
+		}
+	}
 	return f
 }
 
@@ -451,7 +466,8 @@ func (d *decoder) faultOfLoad(f *draft, i int, key, word, fault, example string)
 	d.fault(at, join(e.path, key), fault, example)
 }
 
-// notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others.
+// notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others, which
+// then part nothing, as does a rule across the two buses: that is said.
 func (d *decoder) notWith(f *draft) {
 	var names []string
 	for _, l := range f.System.Loads {
@@ -465,11 +481,16 @@ func (d *decoder) notWith(f *draft) {
 		rules := l.NotWith
 		l.NotWith = nil
 		for _, name := range rules {
-			if slices.Contains(names, name) {
+			if k := slices.Index(names, name); k >= 0 {
 				l.NotWith = append(l.NotWith, name)
+				if other := &f.System.Loads[k]; other.Bus != l.Bus && !(k < i && slices.Contains(other.NotWith, l.Name)) {
+					f.idle = append(f.idle, fmt.Sprintf("not_with between %s and %s has no effect: one is on the %v bus, the other on the %v bus",
+						label(l.Name), label(name), l.Bus, other.Bus))
+				}
 				continue
 			}
 			if slices.Contains(d.baseLoads, name) {
+				f.idle = append(f.idle, fmt.Sprintf("not_with of %s has no effect: variant %s drops %s", label(l.Name), label(d.variant), label(name)))
 				continue
 			}
 			fault := "there is no load " + label(name)

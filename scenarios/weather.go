@@ -3,10 +3,10 @@ package scenarios
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
-	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/inverter"
 	"tideover/sim/ledger"
@@ -119,7 +119,8 @@ type Placed struct {
 // climate's.
 func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 	sys := s.System
-	var notes, warnings []string
+	var notes []string
+	warnings := slices.Clone(s.idle)
 	sys.Zone, sys.Seed = s.Site.Zone, s.Seed
 	switch {
 	case sys.Zone != nil:
@@ -155,7 +156,6 @@ func (s *Scenario) Place(y *weather.Year, fromFile bool) (*Placed, error) {
 		notes = append(notes, fmt.Sprintf("the weather is measured and keeps its own year, %d; calendar_year %d is not used",
 			y.Start.Year(), s.Site.CalendarYear))
 	}
-	warnings = append(warnings, loads.NotYet(sys.Loads)...)
 	return &Placed{&sys, warnings, notes}, nil
 }
 

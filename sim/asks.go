@@ -9,15 +9,22 @@ import (
 	"tideover/sim/inverter"
 )
 
+// place is where and when the loads are used; with rule, AC only when the inverter's timetable says so.
+func (p *Prepared) place(rule bool) loads.Place {
+	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
+	if v := p.sys.Inverter; rule && v != nil && v.Mode == inverter.Timetable {
+		at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
+	}
+	return at
+}
+
 // asks turns the loads into what each step asks of the buses.
 func (p *Prepared) asks() {
 	v := p.sys.Inverter
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
+	at := p.place(true)
+	at.Defer = Waits(p.sys.Loads) > 0
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60
-		if v.Mode == inverter.Timetable {
-			at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
-		}
 	}
 	d := loads.Sum(at, p.sys.Loads)
 	p.demand = d
@@ -26,6 +33,9 @@ func (p *Prepared) asks() {
 			if d.ACW[i] > 0 {
 				panic(fmt.Sprintf("sim: Prepare: step %d asks %v W AC without an inverter", i, d.ACW[i]))
 			}
+		}
+		if slices.ContainsFunc(d.Jobs, func(j loads.Job) bool { return j.Bus == loads.AC }) {
+			panic("sim: Prepare: packs ask for AC without an inverter")
 		}
 	}
 	if p.bank.WokenAtMin > 0 {
@@ -67,6 +77,10 @@ func (p *Prepared) asks() {
 		}
 	}
 	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
+	p.waiting = nil
+	if at.Defer {
+		p.waiting = p.newWaiting(at, &d, a.found)
+	}
 	p.shedding(at)
 }
 
@@ -80,6 +94,9 @@ func (p *Prepared) shedding(at loads.Place) {
 		})
 		d := loads.Sum(at, kept)
 		a := newAsk(v, at, kept, &d)
+		if p.waiting != nil {
+			p.waiting.level(at, kept, a.found)
+		}
 		rows := make([]lesser, len(p.steps))
 		for i := range rows {
 			in, r := &p.steps[i], &rows[i]

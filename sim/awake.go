@@ -30,6 +30,8 @@ type ask struct {
 
 	trips []inverter.Trip
 
+	found *found // by packs that wait; nil: none do
+
 	notes, warnings []string
 }
 
@@ -150,6 +152,7 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 	n := at.Clock.N
 	a := &ask{acW: sum.ACW, mustAC: sum.MustAC, withheldW: sum.WithheldW, mustWithheldShare: sum.MustWithheldShare,
 		idleW: make([]float64, n), deadW: make([]float64, n), mustDeadShare: make([]float64, n), trips: make([]inverter.Trip, n)}
+	a.found = newFound(at, sum)
 	if v == nil {
 		return a
 	}
@@ -167,8 +170,11 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 		}
 		a.idleW[i] = v.IdleW * on
 	}
+	if a.found != nil && v.Mode == inverter.OnDemand {
+		a.found.awake = sum.ACShare
+	}
 	if v.Mode == inverter.Search || v.GoesOff() {
-		a.sleeps(v, at, list, live)
+		a.sleeps(v, at, list, live, sum.Jobs)
 	}
 	a.rate(v, at, list, sum)
 	a.warnings = append(a.warnings, v.Warnings()...)
@@ -183,7 +189,7 @@ func newAsk(v *inverter.Inverter, at loads.Place, list []loads.Load, sum *loads.
 }
 
 // sleeps withholds what does not wake the inverter, and takes out what is lost to auto-off.
-func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, live []float64) {
+func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, live []float64, waiting []loads.Job) {
 	n, stepH := at.Clock.N, at.Clock.StepH()
 	everything := func(*part) bool { return true }
 	watching := func(needW float64, counts func(*part) bool) *watch {
@@ -210,14 +216,34 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 			}
 		}
 	})
+	for _, j := range waiting { // who plugs them in sees to it that there is power
+		if j.Bus == loads.AC && j.PluggedStep > 0 {
+			for _, w := range []*watch{busy, comes} {
+				w.share[j.PluggedStep] = min(w.liveShare(j.PluggedStep), w.share[j.PluggedStep]+1/float64(at.Clock.StepMin))
+			}
+		}
+	}
 	up := make([]float64, n)
 	for i := range up {
 		up[i] = 1
 	}
 	var offs int
+	wasUp := make([]bool, n)
 	if v.GoesOff() {
-		offs = autoOff(v, at.Clock, live, busy.share, comes.share, up)
+		offs = autoOff(v, at.Clock, live, busy.share, comes.share, up, wasUp)
 		a.offShare = make([]float64, n)
+	}
+	seen := a.found
+	if seen != nil {
+		block := make([]float64, 4*n)
+		seen.keptOffW, seen.mustKeptOff, seen.lostW, seen.mustLost = block[:n:n], block[n:2*n:2*n], block[2*n:3*n:3*n], block[3*n:]
+		seen.throughW = wakes.base
+		if v.Mode == inverter.Search {
+			seen.awake = wakes.share
+		}
+		if v.GoesOff() {
+			seen.up, seen.wasUp = up, wasUp
+		}
 	}
 	for i := range n {
 		liveShare := wakes.liveShare(i)
@@ -262,12 +288,20 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 			servedW := meanW * feels * has
 			withheld[i] += meanW * (1 - feels)
 			lost[i] += meanW * feels * (1 - has)
+			if seen != nil {
+				seen.keptOffW[i] += meanW * (1 - feels)
+				seen.lostW[i] += meanW * feels * (1 - has)
+			}
 			lostWh += meanW * feels * (1 - has) * stepH
 			a.acW[i] += servedW
 			if must {
 				a.mustAC[i] = a.mustAC[i] || servedW > 0
 				mustWithheld[i] = min(1, mustWithheld[i]+k.share[i]*(1-feels))
 				mustLost[i] = min(1, mustLost[i]+k.share[i]*feels*(1-has))
+				if seen != nil {
+					seen.mustKeptOff[i] = min(1, seen.mustKeptOff[i]+k.share[i]*(1-feels))
+					seen.mustLost[i] = min(1, seen.mustLost[i]+k.share[i]*feels*(1-has))
+				}
 			}
 		}
 		if mostW < v.WakesAtW && !k.led && offH > 0 {
@@ -290,15 +324,19 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 		case v.WakeAtMin > 0:
 			lost = fmt.Sprintf("%.3g kWh that was asked meanwhile is withheld, until it wakes at %s", lostWh/1000, clock.TimeWord(v.WakeAtMin%(24*60)))
 		}
+		besides := ""
+		if seen != nil {
+			besides = ", and without the packs that wait"
+		}
 		a.notes = append(a.notes, fmt.Sprintf("auto-off after %s h under %s W: off for %.0f h in all, gone off %d times; %s (reckoned as "+
-			"if the battery never ran out)", limit.Plain(v.AutoOffH), limit.Plain(busy.needW), offH, offs, lost))
+			"if the battery never ran out"+besides+")", limit.Plain(v.AutoOffH), limit.Plain(busy.needW), offH, offs, lost))
 	}
 }
 
 // autoOff fills up with the share of each step's live time in which the inverter is not off by auto-off, and returns how
 // often it went off. busy is the share of each step in which enough is asked to hold it on, comes that in which someone
-// is there who asks as much. The run is taken as a ring, so that its start is settled.
-func autoOff(v *inverter.Inverter, c *clock.Clock, live, busy, comes, up []float64) (offs int) {
+// is there who asks as much. wasUp gets whether it is on as the step begins. The run is taken as a ring, so that its start is settled.
+func autoOff(v *inverter.Inverter, c *clock.Clock, live, busy, comes, up []float64, wasUp []bool) (offs int) {
 	n, stepH := c.N, c.StepH()
 	if n == 0 {
 		return 0
@@ -316,10 +354,11 @@ func autoOff(v *inverter.Inverter, c *clock.Clock, live, busy, comes, up []float
 	}
 	off, quietH := false, 0.0
 	step := func(i int) {
+		wasUp[i] = !off
 		h := stepH
 		if live != nil {
 			if live[i] == 0 { // the timetable switches it on anew
-				off, quietH, up[i] = false, 0, 1
+				off, quietH, up[i], wasUp[i] = false, 0, 1, true
 				return
 			}
 			h *= live[i]
@@ -403,6 +442,9 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 				}
 			}
 		})
+		if a.found != nil {
+			a.found.overMin(v, at, list, sum)
+		}
 		perHour := max(1, 60/at.Clock.StepMin)
 		inStep := append([]float64(nil), overMin...)
 		for i := range n {

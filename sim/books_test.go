@@ -77,6 +77,14 @@ func lawsBroken(s *sim.System, r *ledger.Run) (lines []string) {
 		}
 	}
 
+	for i := range r.Hours.End {
+		asked, all := r.Hours.ACDemandW[i]+r.Hours.DCDemandW[i], r.Hours.FlowW[ledger.Demand][i]
+		if !(math.Abs(asked-all) <= 1e-9*(all+1)) {
+			broken("step %d: the buses ask %v W, in all %v", i, asked, all)
+			break
+		}
+	}
+
 	lowest := s.Bank.StartSOC
 	for i, soc := range r.Hours.SOC {
 		if !(soc >= 0 && soc <= 1) {
@@ -155,6 +163,21 @@ func lawsBroken(s *sim.System, r *ledger.Run) (lines []string) {
 	return lines
 }
 
+// TestHoursHoldWhatAutoOffLost: a radio of 5 W does not hold an inverter on that goes off under 10 W.
+func TestHoursHoldWhatAutoOffLost(t *testing.T) {
+	s := ideal()
+	v := inverter.Default()
+	v.RatedW, v.IdleW, v.AutoOffW = 300, 5, 10
+	s.Inverter, s.Loads = &v, []loads.Load{always("radio", loads.AC, 5)}
+	r := run(t, s, dark(48))
+	if r.Total[ledger.Unserved] == 0 {
+		t.Error("nothing is unserved")
+	}
+	for _, line := range lawsBroken(s, r) {
+		t.Error(line)
+	}
+}
+
 func TestBooksOfRandomSystems(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		y, zone := randomYear(fromSeed(rapid.Uint64().Draw(t, "weather")), rapid.IntRange(1, 40).Draw(t, "days"))
@@ -168,6 +191,49 @@ func TestBooksOfRandomSystems(t *testing.T) {
 		}
 		for _, line := range lawsBroken(s, r) {
 			t.Error(line)
+		}
+	})
+}
+
+// TestWalkedSteps: whole steps that go by themselves end as they do turn by turn, which is how a run with hours goes.
+func TestWalkedSteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		y, zone := randomYear(fromSeed(rapid.Uint64().Draw(t, "weather")), rapid.IntRange(1, 40).Draw(t, "days"))
+		s := randomSystem(byRapid{t}, zone)
+		if f := faultsOf(s); f != nil {
+			t.Skip("the corner of the draws is refused: ", f)
+		}
+		p := sim.Prepare(s, y)
+		st, _, _, err := p.Start()
+		if err != nil {
+			t.Fatal(err)
+		}
+		walked, end, err := p.RunFrom(st, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned, want, err := p.RunFrom(st, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		allWh := turned.Total[ledger.Array] + turned.Total[ledger.Demand] + 1
+		for f, wh := range walked.Total {
+			if math.Abs(wh-turned.Total[f]) > 1e-6*allWh {
+				t.Errorf("%v: walked %.9g Wh, turn by turn %.9g", ledger.Flow(f), wh, turned.Total[f])
+			}
+		}
+		for k, m := range walked.Months {
+			if w := turned.Months[k]; math.Abs(m.MissedWh-w.MissedWh)+math.Abs(m.CableWh-w.CableWh) > 1e-6*allWh {
+				t.Errorf("month %d: walked %v Wh missed and %v in the cable, turn by turn %v and %v", k, m.MissedWh, m.CableWh, w.MissedWh, w.CableWh)
+			}
+		}
+		if math.Abs(end.ChargeAh-want.ChargeAh) > 1e-6*s.Bank.CapacityAh {
+			t.Errorf("ends at %v Ah, turn by turn at %v", end.ChargeAh, want.ChargeAh)
+		}
+		for k, d := range walked.Days {
+			if w := turned.Days[k]; math.Abs(d.ServedWh-w.ServedWh) > 1e-6*allWh || math.Abs(d.LowestSOC-w.LowestSOC) > 1e-6 || math.Abs(d.LackMin-w.LackMin) > 1e-3 {
+				t.Errorf("day %d: walked %+v, turn by turn %+v", k, d, w)
+			}
 		}
 	})
 }
@@ -288,15 +354,32 @@ func inSteps(y *weather.Year, stepMin int) *weather.Year {
 // TestStepLengthChangesNothing gives the same inputs in steps of 60, 15 and 1 min. Steps are split where a limit is
 // crossed, so that only the closed forms within a step differ: the tolerances are those of the two engines' agreement.
 func TestStepLengthChangesNothing(t *testing.T) {
-	last := uint64(40)
+	anyStepLength(t, 1, 40, func(*sim.System) {})
+}
+
+// The same of banks that are cut by voltage, at a level that their loads reach, and whose level of return is the usual.
+func TestStepLengthChangesNoCutByVoltage(t *testing.T) {
+	anyStepLength(t, 101, 130, func(s *sim.System) {
+		b := &s.Bank
+		b.ReconnectV, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin = 0, 0, 0.01, 0
+		b.DisconnectV = 2.95 * float64(b.Cells())
+		if b.Type != battery.Lithium {
+			b.DisconnectV = 11.9 / 6 * float64(b.Cells())
+		}
+	})
+}
+
+func anyStepLength(t *testing.T, first, last uint64, change func(*sim.System)) {
+	t.Helper()
 	if testing.Short() {
-		last = 8
+		last = first + 7
 	}
-	for seed := uint64(1); seed <= last; seed++ {
+	for seed := first; seed <= last; seed++ {
 		d := fromSeed(seed)
 		y, zone := randomYear(d, d.whole("days", 10, 40))
 		s := randomSystem(d, zone)
 		onTheHour(s, d)
+		change(s)
 		hourly, err := runHours(s, inSteps(y, 60))
 		if err != nil {
 			t.Errorf("seed %d: %v", seed, err)

@@ -9,6 +9,9 @@ import (
 // lowTol is how near to a level a lead-acid bank counts as at it, share of the capacity.
 const lowTol = 1e-9
 
+// overTol is half of how far a charge may go over its limit before it changes to the next, share of a current, voltage or power.
+const overTol = 1e-5
+
 // wells is the charge of a lead-acid bank.
 func (s *State) wells() battery.Wells {
 	return battery.Wells{AvailableAh: s.AvailableAh, BoundAh: s.ChargeAh - s.AvailableAh}
@@ -98,14 +101,15 @@ func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spa
 // leadDischarge fills fl with a discharge of powerW (< 0 at the bus) for spanH hours, or until a level is crossed.
 func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.Wells, powerW, spanH float64) bool {
 	l := p.lead
-	m, ok := l.Power(w, powerW, spanH, t)
+	var m battery.LeadMove
+	ok := l.Power(&m, w, powerW, spanH, t)
 	// The voltage holds for a while yet, unless it would collapse at once; and where the ready part falls by more than half, its
 	// resistance and voltage are not those of one mean.
 	for head := l.Head(w); !ok || head > 0.05 && l.Head(m.End) < head/2 && spanH > 1.0/60; {
 		if spanH /= 2; spanH < 1e-6 {
 			return false
 		}
-		m, ok = l.Power(w, powerW, spanH, t)
+		ok = l.Power(&m, w, powerW, spanH, t)
 	}
 	stop := 0.0
 	if !st.Off {
@@ -143,11 +147,11 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 				return true
 			}
 		} else {
-			h := closeIn(spanH, start, gap(m.End), func(h float64) float64 {
-				m, _ = l.Power(w, powerW, h, t)
+			h := closeIn(spanH, start, gap(m.End), lowTol/10, 1e-12*spanH, func(h float64) float64 {
+				l.Power(&m, w, powerW, h, t)
 				return gap(m.End)
 			})
-			m, _ = l.Power(w, powerW, h, t)
+			l.Power(&m, w, powerW, h, t)
 			if !st.Off && p.lowGap(m.End, t, powerW) <= 1e3*lowTol {
 				fl.cut, fl.odd = true, true
 			}
@@ -168,10 +172,13 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	takesA := l.TakesA(w, holdV, t)
 	waits := st.Off && !p.leadBack(w, t)
 	if t.Barred {
-		m := l.Current(w, 0, spanH, t)
+		var m battery.LeadMove
+		l.Current(&m, w, 0, spanH, t)
 		if end := p.backGap(m.End, t); waits && end < 0 { // charge has flowed to the terminals
-			m = l.Current(w, 0, closeIn(spanH, p.backGap(w, t), end, func(h float64) float64 {
-				return p.backGap(l.Current(w, 0, h, t).End, t)
+			l.Current(&m, w, 0, closeIn(spanH, p.backGap(w, t), end, lowTol/10, 1e-12*spanH, func(h float64) float64 {
+				var m battery.LeadMove
+				l.Current(&m, w, 0, h, t)
+				return p.backGap(m.End, t)
 			}), t)
 		}
 		fl.fromLead(&m)
@@ -181,12 +188,12 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 	}
 	// At the voltage held the surplus is this current: a bank that takes less there does not take all of it.
 	c := leadStage{p: p, w: w, t: t, waits: waits, holdV: holdV, spareW: spareW, mostA: min(l.AmpsAt(spareW, holdV), t.MaxChargeA)}
-	if l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
+	if l.OpenV(l.Head(w))*t.MaxChargeA < spareW && l.ChargeW(w, t.MaxChargeA, t) < spareW*(1-1e-9) {
 		c.limit, c.mostA = byCurrent, t.MaxChargeA
 	}
 	var m battery.LeadMove
 	if takesA <= c.mostA*(1+1e-9) { // at the voltage of the stage
-		m = l.Hold(w, holdV, spanH, t)
+		l.Hold(&m, w, holdV, spanH, t)
 		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
 		c.rises = m.EndCurrent > c.mostA || m.PowerW > spareW
 		if fl.held = !c.rises || takesA < c.mostA*(1-1e-6); fl.held {
@@ -194,21 +201,29 @@ func (p *Plant) leadCharge(fl *flow, t *battery.Warmth, st *State, w battery.Wel
 		}
 	}
 	if !fl.held {
-		m = c.move(spanH)
+		c.move(&m, spanH)
 	}
 	if end := c.gap(&m); end < 0 {
-		first := c.move(1e-9)
+		first := battery.LeadMove{End: w, TerminalV: l.OpenV(l.Head(w))}
+		if c.limit == byVoltage {
+			c.move(&first, 1e-9)
+		}
 		if start := c.gap(&first); start > lowTol {
-			m = c.move(closeIn(spanH, start, end, func(h float64) float64 {
-				m := c.move(h)
+			tol, within := overTol, 1e-4*spanH
+			if waits || p.pauseUpAh < math.Inf(1) { // levels are met as they are
+				tol, within = lowTol/10, 1e-12*spanH
+			}
+			c.move(&m, closeIn(spanH, start, end, tol, within, func(h float64) float64 {
+				var m battery.LeadMove
+				c.move(&m, h)
 				return c.gap(&m)
 			}))
 		} else {
-			m = c.move(min(spanH, 1.0/60)) // along the limit: what limits is looked at again
+			c.move(&m, min(spanH, 1.0/60)) // along the limit: what limits is looked at again
 		}
 	}
 	if c.limit != byPower && m.PowerW > spareW { // where two limits meet
-		m, _ = l.Power(w, spareW, m.SpanH, t)
+		l.Power(&m, w, spareW, m.SpanH, t)
 	}
 	fl.fromLead(&m)
 	fl.outW = loadW + m.PowerW
@@ -240,30 +255,33 @@ const (
 	byVoltage
 )
 
-func (c *leadStage) move(h float64) (m battery.LeadMove) {
-	switch c.limit {
+func (c *leadStage) move(m *battery.LeadMove, h float64) {
+	switch l := c.p.lead; c.limit {
 	case byVoltage:
-		return c.p.lead.Hold(c.w, c.holdV, h, c.t)
+		l.Hold(m, c.w, c.holdV, h, c.t)
 	case byCurrent:
-		return c.p.lead.Current(c.w, c.mostA, h, c.t)
+		l.Current(m, c.w, c.mostA, h, c.t)
+	default:
+		l.Power(m, c.w, c.spareW, h, c.t)
 	}
-	m, _ = c.p.lead.Power(c.w, c.spareW, h, c.t)
-	return m
 }
 
-// gap is above 0 while a move may go on as it began.
+// gap is above 0 while a move may go on as it began: over a limit by overTol at the most.
 func (c *leadStage) gap(m *battery.LeadMove) float64 {
 	l, g := c.p.lead, math.Inf(1)
 	switch {
 	case c.limit != byVoltage:
-		// A move that goes on long after the bank is full is none: its voltage tells.
-		g = min(l.TakesA(m.End, c.holdV, c.t)/c.mostA, c.holdV/m.TerminalV) - 1
+		g = l.TakesA(m.End, c.holdV, c.t)/c.mostA - 1
+		if over := c.holdV/m.TerminalV - 1; over < 0 { // a move that goes on long after the bank is full is none: its voltage tells
+			g = min(g, over)
+		}
 		if c.limit == byCurrent {
 			g = min(g, c.spareW/l.ChargeW(m.End, c.mostA, c.t)-1)
 		}
 	case c.rises:
 		g = min(c.mostA/m.EndCurrent, c.spareW/m.PowerW) - 1
 	}
+	g += overTol
 	if c.waits { // it counts down as the others do
 		g = min(g, c.p.backGap(m.End, c.t))
 	}
@@ -280,30 +298,35 @@ func (p *Plant) backGap(w battery.Wells, t *battery.Warmth) float64 {
 
 func (p *Plant) leadBack(w battery.Wells, t *battery.Warmth) bool { return p.backGap(w, t) <= lowTol }
 
-// closeIn returns the time in (0, spanH] at which f, positive at 0 and negative at spanH, comes to zero: the Illinois
-// form of false position, which never leaves the bracket.
-func closeIn(spanH, f0, f1 float64, f func(h float64) float64) float64 {
-	a, b, side := 0.0, spanH, 0
+// closeIn returns the time in (0, spanH] at which f, positive at 0 and negative at spanH, comes within tol of zero, or where that
+// lies to within within hours, on the side where f is negative: false position after N. Anderson and A. Bjorck, BIT 13 (1973)
+// 253-264, which never leaves the bracket.
+func closeIn(spanH, f0, f1, tol, within float64, f func(h float64) float64) float64 {
+	a, b := 0.0, spanH // b is the latest
 	for range 60 {
 		h := (a*f1 - b*f0) / (f1 - f0)
-		if !(h > a && h < b) {
+		if low, high := min(a, b), max(a, b); !(h > low && h < high) {
 			h = (a + b) / 2
 		}
 		g := f(h)
-		switch {
-		case math.Abs(g) <= lowTol/10 || b-a <= 1e-12*spanH:
+		if math.Abs(g) <= tol {
 			return max(h, 1e-12)
-		case g > 0:
-			if a, f0 = h, g; side > 0 {
-				f1 /= 2
-			}
-			side = 1
-		default:
-			if b, f1 = h, g; side < 0 {
+		}
+		if (g > 0) == (f1 > 0) { // the older end stays, and weighs less
+			if m := 1 - g/f1; m > 0 {
+				f0 *= m
+			} else {
 				f0 /= 2
 			}
-			side = -1
+		} else {
+			a, f0 = b, f1
+		}
+		if b, f1 = h, g; math.Abs(b-a) <= within {
+			break
 		}
 	}
-	return (a + b) / 2
+	if f1 > 0 {
+		b = a
+	}
+	return max(b, 1e-12)
 }

@@ -225,7 +225,7 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 	var curve *array.Curve
 	var volts []float64
 	var amps [pwmPoints]float64
-	ohm := p.sys.ArrayCable.ResistanceOhm()
+	ohm := p.pwmOhm()
 	if p.pwm != nil {
 		curve, volts = a.Curve(), p.pwm.volts()
 		// Sub-arrays share the cable's copper by their currents: of the cable each has its part.
@@ -344,8 +344,8 @@ func currentA(w, v float64) float64 {
 // leastEfficiency is that below which a controller counts as not started.
 const leastEfficiency = 0.05
 
-// toBus takes what the controller is offered to the bus. What cable and conversion keep is the share at full offer: where
-// less is drawn the cable would keep less of it, but then there is plenty.
+// toBus takes what the controller is offered to the bus. What cables and conversion keep is the share at full offer: where
+// less is drawn the cables would keep less of it, but then there is plenty.
 func (p *Prepared) toBus() {
 	if p.parts != nil {
 		p.join()
@@ -372,7 +372,9 @@ func (p *Prepared) toBus() {
 			}
 		}
 		through := (1 - wire) * eff
-		st.wirePer, st.lossPer = float32(wire/through), float32((1-wire)*(1-eff)/through)
+		behind := p.behindController(ready * through)
+		leaves := (1 + behind) / through // at the modules, for each watt at the bus
+		st.wirePer, st.lossPer = float32(wire*leaves+behind), float32((1-wire)*(1-eff)*leaves)
 		st.busW = ready / st.perOut()
 		sentWh += ready
 		gotWh += st.busW
@@ -389,6 +391,9 @@ func (p *Prepared) toBus() {
 	p.perOut = 1
 	if gotWh > 0 {
 		p.perOut = sentWh / gotWh
+	}
+	if p.warm != nil { // else to be called again
+		p.brief()
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"tideover/loads"
-	"tideover/sim/inverter"
 )
 
 // Peak is the most that loads may draw at one moment of a run.
@@ -33,17 +32,15 @@ type Asking struct {
 // Peak returns the coincident peak: what a timetable keeps off does not count.
 func (p *Prepared) Peak() Peak {
 	d := &p.demand
-	peak := Peak{ACW: d.PeakACOnW}
-	if len(d.DCOnW) > 0 {
-		peak.DCW = slices.Max(d.DCOnW)
+	if p.waiting != nil { // with packs that wait as when they are plugged in
+		now := loads.Sum(p.place(true), p.sys.Loads)
+		d = &now
 	}
+	peak := Peak{ACW: d.PeakACOnW, DCW: maxOf(d.DCOnW)}
 	if peak.ACW == 0 {
 		return peak
 	}
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare, AirC: p.airC, Seed: p.sys.Seed}
-	if v := p.sys.Inverter; v != nil && v.Mode == inverter.Timetable {
-		at.ACOn = v.When.Stretches(p.clock)
-	}
+	at := p.Where()
 	all := loads.Coincide(at, p.sys.Loads, loads.AC)
 	peak.YearW, peak.ACW = d.PeakACOnW, max(d.PeakACOnW, all.RunW.Most)
 	peak.VA, peak.StartW, peak.RestartW = all.RunVA.Most, max(all.StartW.Most, peak.ACW), all.RestartW.Most
@@ -59,4 +56,31 @@ func (p *Prepared) Peak() Peak {
 	}
 	slices.SortStableFunc(peak.On, func(a, b Asking) int { return cmp.Compare(b.OnW, a.OnW) })
 	return peak
+}
+
+// DCPeakW is the most that the DC loads may draw at one moment of the run.
+func (p *Prepared) DCPeakW() float64 {
+	return maxOf(p.demand.DCOnW)
+}
+
+func maxOf(w []float64) float64 {
+	if len(w) == 0 {
+		return 0
+	}
+	return slices.Max(w)
+}
+
+// Where is the place and time of the loads, with what the inverter's timetable keeps off.
+func (p *Prepared) Where() loads.Place { return p.place(true) }
+
+// Overloads is in how many steps the loads trip the inverter, or the battery's board, if they are on as the calendar and
+// this run's lots have them.
+func (p *Prepared) Overloads() int {
+	n := 0
+	for i := range p.steps {
+		if st := &p.steps[i]; st.overload && st.acW > 0 {
+			n++
+		}
+	}
+	return n
 }

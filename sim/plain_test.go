@@ -43,7 +43,7 @@ type plainBank struct {
 	disconnectSOC      float64
 	reconnectSOC       float64
 	disconnectV        float64 // at the bank's terminals; 0: not by voltage
-	reconnectV         float64
+	reconnectV         float64 // 0 beside disconnectV: the usual of a load output
 	minOffMin          float64
 	minChargeTempC     float64
 	resumeTempC        float64 // once barred, charging waits for this
@@ -248,6 +248,18 @@ func (b plainBank) low(q plainCharge, tempC, termV float64) (empty, sag bool) {
 		empty = q.readyAh <= b.fullAh()*math.Max(b.disconnectSOC, 1-plainColdShare(tempC))
 	}
 	return empty, b.disconnectV > 0 && termV <= b.disconnectV
+}
+
+// returnV is the voltage at which loads come back; 0: by charge alone.
+func (b plainBank) returnV() float64 {
+	if b.reconnectV > 0 || b.disconnectV == 0 {
+		return b.reconnectV
+	}
+	usual := b.cells() / 4 * 13.0
+	if b.lead() {
+		usual = b.cells() / 6 * 12.6
+	}
+	return math.Max(usual, b.disconnectV+b.cells()/20)
 }
 
 // back says whether there is charge enough for the loads to come back.
@@ -569,13 +581,14 @@ func (p plainPlant) run() plainResult {
 	r := plainResult{lackMin: map[string]float64{}, ruleMin: map[string]float64{}}
 	f := &r.flows
 
+	returnV := b.returnV()
 	q := b.at(b.startSOC)
 	startWh := b.heldWh(q)
 	r.lowestSOC = b.startSOC
 	connected := true
 	offCause := ""
 	var offSinceH, offUntilH, tripUntilH float64 // hours since the start
-	var lastV, termV, lookedH float64            // the bank's voltage until now, and when last looked at
+	var sumV, sumH, termV, lookedH float64       // the bank's voltage since it was last looked at, summed, and its mean then
 	float, absorbedH := false, 0.0
 	var spell *plainOutage // while something is off: the first moment without, and the last
 	var spellFromH float64
@@ -613,6 +626,14 @@ func (p plainPlant) run() plainResult {
 			overload = acW > 0 && a.acOnW > v.ratedW
 		}
 		standbyW := p.controller.ownDrawW + b.boardDrawW
+		// A cut by voltage lasts five minutes, and until the voltage has risen; a voltage that collapses, where none is watched,
+		// to the end of the step.
+		sagUntilH := func(nowH float64) float64 {
+			if b.disconnectV > 0 {
+				return nowH + 5.0/60
+			}
+			return float64(i + 1)
+		}
 		for minute := range 60 {
 			moment := p.start.Add(time.Duration(i*60+minute) * time.Minute)
 			date := p.date(moment)
@@ -640,23 +661,26 @@ func (p plainPlant) run() plainResult {
 				if connected {
 					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
 						connected, offSinceH, offCause = false, nowH, "battery empty"
-						termV, lookedH = 0, nowH
+						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
 						if !empty {
 							offCause = "voltage sag"
+							offUntilH = sagUntilH(nowH)
 						}
 					}
 				}
-				// The voltage is looked at every five minutes. Where it drops as soon as the loads come back, they are off to the
-				// end of the step.
+				// The voltage is looked at every five minutes: its mean since the look before.
 				lookAtH := lookedH + 5.0/60
-				if b.reconnectV > 0 && !connected && (nowH >= lookAtH-1e-12 || nowH == float64(i)) {
-					termV, lookedH, lookAtH = lastV, nowH, nowH+5.0/60
+				if returnV > 0 && !connected && nowH >= lookAtH-1e-12 {
+					termV, lookedH, lookAtH = sumV/sumH, nowH, nowH+5.0/60
+					sumV, sumH = 0, 0
 				}
-				risen := b.reconnectV == 0 || termV >= b.reconnectV
+				risen := returnV == 0 || termV >= returnV
 				if !connected && risen && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
 					connected = true
 					if empty, sag := low(q, at(q, standbyW+loadsW)); sag && !empty {
-						connected, offSinceH, offUntilH, offCause = false, nowH, float64(i+1), "voltage sag"
+						connected, offSinceH, offUntilH, offCause = false, nowH, sagUntilH(nowH), "voltage sag"
+						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
+						lookAtH = nowH + 5.0/60
 					}
 				}
 				drawW := standbyW
@@ -719,7 +743,8 @@ func (p plainPlant) run() plainResult {
 				} else {
 					happens(func(q plainCharge) bool { return b.back(q, hour.tempC) })
 					until(offSinceH + b.minOffMin/60 - nowH)
-					if b.reconnectV > 0 {
+					until(offUntilH - nowH)
+					if returnV > 0 {
 						until(lookAtH - nowH)
 					}
 				}
@@ -796,7 +821,7 @@ func (p plainPlant) run() plainResult {
 					absorbedH += spanH
 					float = float || b.lead() && absorbedH >= 3-1e-9
 				}
-				lastV = n.termV
+				sumV, sumH = sumV+n.termV*spanH, sumH+spanH
 				r.lowestSOC = math.Min(r.lowestSOC, b.soc(q))
 				nowH += spanH
 			}

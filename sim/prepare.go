@@ -51,8 +51,10 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	p.stepH = y.StepH()
 	p.notes, p.warnings = append(p.notes, y.Notes...), append(p.warnings, y.Warnings...)
 
-	bank := &sys.Bank
+	whole := sys.Bank.Whole()
+	bank := &whole
 	p.bank = bank
+	p.warnings = append(p.warnings, bank.Cautions()...)
 	cableOhm := sys.BatteryCable.ResistanceOhm()
 	if bank.Type == battery.Lithium {
 		p.pack = bank.Pack(cableOhm)
@@ -90,11 +92,12 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		st.day, st.month = p.clock.Day[i], int16(p.clock.MonthOf[i])
 	}
 	p.asks()
-	p.wired = sys.ArrayCable.ResistanceOhm()+sys.InverterCable.ResistanceOhm()+sys.DCCable.ResistanceOhm() > 0
+	p.wired = sys.ArrayCable.ResistanceOhm()+sys.OutputCable.ResistanceOhm()+sys.InverterCable.ResistanceOhm()+sys.DCCable.ResistanceOhm() > 0
 	p.cables()
 	p.sagging()
 	p.charger()
 	p.toBus()
+	p.give()
 	p.sum()
 	return p
 }

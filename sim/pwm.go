@@ -15,39 +15,54 @@ const pwmPoints = 8
 // pwm is what arrays behind PWM controllers give at the voltage of the bus, tabulated step by step.
 type pwm struct {
 	firstV, stepV float64 // voltages at the bus
+	perStepV      float64 // 1/stepV
 	points        int
 	amps          []float64 // of each step, points to a step
 	mppW          []float64 // their maximum power at the module terminals
 	dropV         float64   // over the switch
-	cableOhm      float64   // from the array
+	cableOhm      float64   // from the array to the bus
 }
 
 // source is what all arrays give at some voltage of the bus: rawW there, drawnW at the module terminals, of arrayW that they
 // could; wireW and lossW stay on the way.
 type source struct{ rawW, arrayW, drawnW, wireW, lossW float64 }
 
-// source finds it for a step.
-func (p *Plant) source(in *step, i int, busV float64) source {
-	w := p.pwm
-	s := source{rawW: in.busW, arrayW: in.busW * in.perOut(), drawnW: in.busW * in.perOut(), wireW: in.busW * float64(in.wirePer), lossW: in.busW * float64(in.lossPer)}
-	at := max(0, min(float64(w.points-1), (busV-w.firstV)/w.stepV))
+// ampsAt is their current in step i.
+func (w *pwm) ampsAt(i int, busV float64) float64 {
+	at := max(0, min(float64(w.points-1), (busV-w.firstV)*w.perStepV))
 	k := min(int(at), w.points-2)
-	row := w.amps[i*w.points:]
-	amps := row[k] + (row[k+1]-row[k])*(at-float64(k))
-	if amps <= 0 {
-		return s
-	}
+	low, high := w.amps[i*w.points+k], w.amps[i*w.points+k+1]
+	amps := max(0, low+(high-low)*(at-float64(k)))
 	v, most := busV+w.dropV, w.mppW[i]
 	if (v+w.cableOhm*amps)*amps > most { // the table is straight between its points, and ends
 		amps = 2 * most / (v + math.Sqrt(v*v+4*w.cableOhm*most))
 	}
+	return amps
+}
+
+// rawW is what all arrays give at a voltage of the bus, there.
+func (p *Plant) rawW(in *step, i int, busV float64) float64 {
+	return in.busW + busV*p.pwm.ampsAt(i, busV)
+}
+
+// source finds it for a step.
+func (p *Plant) source(s *source, in *step, i int, busV float64) {
+	w := p.pwm
+	amps := w.ampsAt(i, busV)
 	out, loss, wire := busV*amps, w.dropV*amps, w.cableOhm*amps*amps
-	s.rawW += out
-	s.lossW += loss
-	s.wireW += wire
-	s.drawnW += out + loss + wire
-	s.arrayW += w.mppW[i]
-	return s
+	drawnW := out + loss + wire
+	*s = source{rawW: out, arrayW: drawnW, drawnW: drawnW, wireW: wire, lossW: loss}
+	if amps > 0 {
+		s.arrayW = w.mppW[i]
+	}
+	if in.busW > 0 {
+		trackedW := in.busW * in.perOut()
+		s.rawW += in.busW
+		s.arrayW += trackedW
+		s.drawnW += trackedW
+		s.wireW += in.busW * float64(in.wirePer)
+		s.lossW += in.busW * float64(in.lossPer)
+	}
 }
 
 // cellRange is between which voltages of its cells a bank is looked at, V.
@@ -67,9 +82,10 @@ func (p *Prepared) newPWM() *pwm {
 		x := &p.fixed[i]
 		x.arrayW, x.notStartedW, x.offPeakW, x.clippedW = 0, 0, 0, 0
 	}
+	stepV := (highV - lowV) * cells / (pwmPoints - 1)
 	return &pwm{
-		firstV: lowV * cells, stepV: (highV - lowV) * cells / (pwmPoints - 1), points: pwmPoints, amps: make([]float64, n*pwmPoints),
-		mppW: make([]float64, n), dropV: p.sys.Controller.SwitchDropV, cableOhm: p.sys.ArrayCable.ResistanceOhm(),
+		firstV: lowV * cells, stepV: stepV, perStepV: 1 / stepV, points: pwmPoints, amps: make([]float64, n*pwmPoints),
+		mppW: make([]float64, n), dropV: p.sys.Controller.SwitchDropV, cableOhm: p.pwmOhm(),
 	}
 }
 

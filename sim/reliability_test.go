@@ -85,8 +85,10 @@ func TestReliabilityBenchmark(t *testing.T) {
 				p.fixed[i].arrayW = p.steps[i].busW
 				p.warm[i] = battery.Warmth{OhmFactor: 1, MaxChargeA: b.MaxChargeA, ChargeV: pack.ChargeV}
 			}
+			p.brief()
+			p.give()
 			p.sumFixed(1, make([]ledger.Day, 1))
-			bk := &books{months: make([]ledger.Flows, 1), days: make([]ledger.Day, 1), dayLowAh: make([]float64, 1)}
+			bk := &books{months: make([]ledger.Flows, 1), days: make([]ledger.Day, 1), dayLowAh: make([]float64, 1), missedWh: make([]float64, 1), cableWh: make([]float64, 1)}
 			p.reset(bk, pack.CapacityAh, false)
 			if _, err := p.run(State{ChargeAh: pack.CapacityAh}, 0, len(p.steps), bk, nil); err != nil {
 				t.Fatal(err)

@@ -10,12 +10,18 @@ import (
 const settlePasses = 5
 
 func (p *Prepared) newBooks() *books {
-	days := len(p.clock.Dates)
+	days, sessions := len(p.clock.Dates), 0
+	if p.waiting != nil {
+		sessions = len(p.demand.Jobs) + MostWaiting
+	}
 	return &books{
+		begun: make([]begun, 0, sessions), needWh: make([]float64, len(p.clock.Months)),
 		months:   make([]ledger.Flows, len(p.clock.Months)),
 		days:     make([]ledger.Day, days),
 		dayLowAh: make([]float64, days),
 		outages:  make([]outage, 0, 256),
+		missedWh: make([]float64, len(p.clock.Months)),
+		cableWh:  make([]float64, len(p.clock.Months)),
 	}
 }
 
@@ -103,7 +109,8 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Days[i].LowestSOC = min(1, b.dayLowAh[i]/capAh)
 	}
 	for i, m := range p.clock.Months {
-		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1})
+		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1,
+			MissedWh: b.missedWh[i], CableWh: b.cableWh[i]})
 		out.Total.Add(&b.months[i])
 	}
 	for i := range out.Months {
@@ -116,8 +123,11 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i := range p.steps {
 		st := &p.steps[i]
-		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + float64(st.acWireW) + float64(st.dcWireW) + p.standbyW
+		need := p.fixed[i].deadW + st.acW + st.dcW + st.idleW + st.convertW + float64(st.acWireW) + float64(st.dcWireW) + max(0, p.standbyW-float64(st.lessW))
 		out.Months[st.month].NeedWh += need * p.stepH
+	}
+	for i, wh := range b.needWh {
+		out.Months[i].NeedWh += wh
 	}
 	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)
 	for i, g := range p.light.planeWm2 {
@@ -156,8 +166,16 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 			a.CoincidentPeakW = max(a.CoincidentPeakW, p.demand.ACOnW[i])
 		}
 	}
+	a.CoincidentPeakW = max(a.CoincidentPeakW, b.peakW)
 	for _, l := range p.demand.PerLoad {
 		out.Loads = append(out.Loads, ledger.LoadSum{Name: l.Name, Bus: l.Bus.String(), DemandWh: l.DemandWh})
 	}
+	if p.waiting != nil { // what their sessions did ask in this run
+		for k := range p.waiting.loads {
+			l := &p.waiting.loads[k]
+			out.Loads[l.place].DemandWh += b.sessionWh[k] - float64(len(l.jobs))*l.EnergyWh
+		}
+	}
+	out.Waited = p.waited(b)
 	out.CountDays()
 }

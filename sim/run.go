@@ -23,6 +23,8 @@ type State struct {
 	TripSag     bool    // the trip was one of voltage
 	AbsorbH     float64 // at the absorption voltage since the sun rose
 	NodeC       float64 // temperature of the bank, where a heater may run
+	HoldH       float64 // for which packs that waited still hold off auto-off
+	Sessions    [MostWaiting]session
 }
 
 // step is one step made ready: powers in W, constant within it. It holds what the loop reads, and is kept small: a year of them
@@ -103,6 +105,8 @@ type Plant struct {
 	bank        *battery.Bank
 	steps       []step
 	warm        []battery.Warmth // of each step, where no heater changes it
+	briefs      []brief
+	given       []given // of each step, what its day was given by its end if all was served
 	heater      *battery.Node
 	roomC       []float64      // air around the bank
 	pwm         *pwm           // nil: all controllers track
@@ -129,9 +133,10 @@ type Plant struct {
 	cutoffV     float64 // of the inverter's input
 	hold        stages
 	backup      backupPlan
+	waiting     *waiting // nil: no packs wait
 
 	pauseUpAh, pauseDownAh, pauseHead float64 // the run's own: a turn ends where the charge, or lead's ready part, comes to one of them
-	simple                            bool    // most steps are those of plainStep
+	simple                            bool    // most steps are those of walk or walkLead
 	watchV                            bool    // voltages are asked for
 	warmA                             float64 // charging current that a warm bank takes
 }
@@ -206,7 +211,14 @@ type books struct {
 	frostH   float64 // lead: hours in which its acid may freeze
 	backupH  float64
 	starts   []float64 // h, of the backup
-	barredWh float64   // refused for cold since the battery was last full, less what it would have served since; at the bus
+	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	missedWh []float64 // of each month, what was added to it
+	cableWh  []float64 // of each month, lost in the battery's cable
+
+	begun     []begun // sessions of packs that wait
+	sessionWh [MostWaiting]float64
+	needWh    []float64 // of them, by month
+	peakW     float64   // of the AC loads while they run
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -230,7 +242,11 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
 	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	clear(b.missedWh)
+	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
+	b.begun, b.sessionWh, b.peakW = b.begun[:0], [MostWaiting]float64{}, 0
+	clear(b.needWh)
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
@@ -243,7 +259,7 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		b.open = outage{startH: atH}
 	}
 	o := &b.open
-	o.endH = atH + spanH
+	o.endH = max(o.endH, atH+spanH) // what auto-off costs is booked as a step begins
 	o.unservedWh += wantW * spanH
 	if must {
 		counted := spanH
@@ -265,6 +281,21 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	o.byCauseWh[cause] += wantW * spanH
 }
 
+// refuse books charge that cold kept out of a battery with room for roomWh: a warm one would hold at most that more.
+func (b *books) refuse(wh, roomWh float64, month int16) {
+	was := b.barredWh
+	b.barredWh = min(was+wh, max(0, roomWh))
+	b.missedWh[month] += max(0, b.barredWh-was)
+}
+
+// roomWh is the energy that a bank could still take in, of lead with availableAh of the charge in its ready part.
+func (p *Plant) roomWh(chargeAh, availableAh float64) float64 {
+	if p.lead != nil {
+		return p.heldWh() - p.lead.HeldWh(battery.Wells{AvailableAh: availableAh, BoundAh: chargeAh - availableAh})
+	}
+	return p.heldWh() - p.pack.HeldWh(chargeAh)
+}
+
 // restored closes the open outage.
 func (b *books) restored() {
 	if b.isOpen {
@@ -280,15 +311,27 @@ var errStuck = errors.New("a step did not come to an end: please report this wit
 func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (State, error) {
 	own := *p // its pack follows temperature and charge
 	p = &own
-	p.simple = hours == nil && p.shed == nil && p.lead == nil && p.pwm == nil && p.heater == nil && !p.anyDead && p.hold.floatV == 0 && p.backup == backupPlan{}
+	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead && p.waiting == nil &&
+		(p.lead != nil || p.pwm == nil && p.hold.floatV == 0 && p.backup == backupPlan{})
 	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.parts != nil
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
 	var src source
 	var heated battery.Warmth
-	var lessened step
+	var lessened, withMore step
+	var more extra // of packs that wait
 	for i := first; i < last; i++ {
+		if p.simple {
+			if p.lead != nil {
+				i = p.walkLead(&st, i, last, b)
+			} else {
+				i = p.walk(&st, i, last, b)
+			}
+			if i == last {
+				break
+			}
+		}
 		in, t := &p.steps[i], &p.warm[i]
 		f := &b.months[in.month]
 		if hours != nil {
@@ -297,9 +340,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			f = &scratch
 		}
 		b.at = i
-		if p.simple && !in.apart && p.plainStep(&st, in, t, f, b) {
-			continue
-		}
 		var heaterW, heaterWh float64
 		if p.heater != nil {
 			var meanC float64
@@ -314,9 +354,16 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		}
 		var voltH, servedWh float64
 		day := &b.days[in.day]
-		dead := p.anyDead && p.fixed[i].deadW > 0
+		var deadW, mustDead float64
+		if p.anyDead {
+			deadW, mustDead = p.fixed[i].deadW, p.fixed[i].mustDeadShare
+		}
+		if p.waiting != nil {
+			deadW, mustDead = p.waiting.begin(p, &st, t, i, heaterW, f, b, &more, &withMore, &lessened)
+		}
+		dead := deadW > 0
 		if b.counted = 0; dead {
-			p.autoOff(b, day, i)
+			p.autoOff(b, day, i, deadW, mustDead)
 		}
 		for left, turns := p.stepH, 0; left > 0; turns++ {
 			if turns > 100000 {
@@ -328,6 +375,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				all := &p.steps[i]
 				in = p.lessen(&st, all, &lessened, i)
 				leftW = all.acW + all.dcW - in.acW - in.dcW
+			}
+			if p.waiting != nil {
+				if p.shed == nil {
+					in = &p.steps[i]
+				}
+				in = p.waiting.add(p, &st, in, &withMore, i, &more)
 			}
 			if p.lead == nil {
 				p.pack.Set(st.ChargeAh, t)
@@ -356,7 +409,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60)) // an absorption of seconds must not cut the year to pieces
 			}
-			standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
+			standbyW := p.standbyOf(in)
 			loadW := standbyW
 			if !st.Off {
 				loadW += in.dcW + float64(in.dcWireW) + heaterW
@@ -384,7 +437,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if in.apart {
 				near = meetApartV
 			}
-			for turn, v := 0, p.guessV(&st); ; turn++ {
+			for turn, v := 0, p.guessV(in, i, t, &st, loadW, backupW > 0); ; turn++ {
 				if fl.odd {
 					fl = flow{}
 				}
@@ -392,7 +445,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					src, overW, dimW = p.together(i, v)
 					rawW = src.rawW
 				} else if p.pwm != nil {
-					src = p.source(in, i, v)
+					p.source(&src, in, i, v)
 					rawW = src.rawW
 				}
 				if p.inputOff && t.Barred && rawW > 0 {
@@ -414,6 +467,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if !follows && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < near || !ok {
 					break
 				}
+				if p.pwm != nil && backupW == 0 && p.meets(in, i, rawW, fl.busV) {
+					break
+				}
 				v = fl.busV
 				fl.odd = true
 			}
@@ -423,8 +479,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					st.Off, st.WaitH = true, p.minOffH
 					cause = ledger.BatteryEmpty
 					b.cuts++
-					if !ok || !p.isEmpty(t, &st) { // what asks is the same to the end of the step
-						st.WaitH = max(st.WaitH, left)
+					if !ok || !p.isEmpty(t, &st) {
+						st.WaitH = max(st.WaitH, p.sagWaitH(left))
 						cause = ledger.VoltageSag
 					}
 					fl.odd = true
@@ -435,7 +491,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 
 			h := m.SpanH
 			wirePer, lossPer, offPeakPer := float64(in.wirePer), float64(in.lossPer), 0.0
-			perOut := 1 + wirePer + lossPer
+			perOut, refusedWh := 1+wirePer+lossPer, 0.0
 			if follows && src.rawW > 0 {
 				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
 				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
@@ -445,12 +501,16 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ChargeBarred] += fl.barredW * perOut * h
 				f[ledger.Curtailed] += fl.curtailedW * perOut * h
 				f[ledger.Backup] += fl.backupW * h
-				b.barredWh += fl.barredW * h
+				refusedWh = fl.barredW * h
 			}
 			wireWh := fl.wireWh
+			b.cableWh[in.month] += wireWh
 			if shutW > 0 && !fl.asleep {
 				f[ledger.ChargeBarred] += shutW * perOut * h
-				b.barredWh += shutW * h
+				refusedWh += shutW * h
+			}
+			if b.barredWh+refusedWh > 0 {
+				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
 			}
 			if fl.asleep {
 				x := &p.fixed[i]
@@ -516,6 +576,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if leftW > 0 {
 				f[ledger.Withheld] += leftW * h
 			}
+			if more.withheldW != 0 {
+				f[ledger.Withheld] = max(0, f[ledger.Withheld]+more.withheldW*h)
+			}
 			if lackW > 0 {
 				f[ledger.Unserved] += lackW * h
 				b.lack(float64(i+1)*p.stepH-left, h, lackW, lackBusW, must, why)
@@ -557,6 +620,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
 				b.cuts++
 				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
+					st.WaitH = max(st.WaitH, p.sagWaitH(0))
 					cause = ledger.VoltageSag
 				}
 			}
@@ -581,8 +645,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				hours.FlowW[j][i] = v / p.stepH
 			}
 			in = &p.steps[i]
-			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW
+			hours.ACDemandW[i] = in.acW + p.fixed[i].withheldW + p.fixed[i].deadW
 			hours.DCDemandW[i] = in.dcW
+			if p.waiting != nil {
+				hours.ACDemandW[i] += more.acAskedW
+				hours.DCDemandW[i] += more.askedW - more.acAskedW
+			}
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
 			hours.SOC[i] = st.ChargeAh / p.capAh
@@ -593,15 +661,14 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 }
 
 // autoOff books what step i lacks because auto-off waits for a hand: the step's own demand and unserved hold it already.
-func (p *Plant) autoOff(b *books, day *ledger.Day, i int) {
-	x := &p.fixed[i]
-	spanH, must := p.stepH, x.mustDeadShare > 0
+func (p *Plant) autoOff(b *books, day *ledger.Day, i int, deadW, mustShare float64) {
+	spanH, must := p.stepH, mustShare > 0
 	if must {
-		spanH *= x.mustDeadShare
+		spanH *= mustShare
 		day.LackMin += spanH * 60
-		b.counted = min(1, x.mustDeadShare)
+		b.counted = min(1, mustShare)
 	}
-	b.lack(float64(i)*p.stepH, spanH, x.deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
+	b.lack(float64(i)*p.stepH, spanH, deadW*p.stepH/spanH, 0, must, ledger.AutoOff)
 }
 
 // meetV is how near two guesses at the voltage of the bus must come, V: a PWM array's current changes by less than a
@@ -615,110 +682,13 @@ const meetApartV = 1e-6
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
 
-// plainStep does a whole step in which no limit is met and nothing but the battery's current is unknown, and reports whether it
-// could: most steps of most systems are such. It books as run does.
-func (p *Plant) plainStep(st *State, in *step, t *battery.Warmth, f *ledger.Flows, b *books) bool {
-	if st.Off || st.TripH > 0 || in.overload || in.carried {
-		return false
+// sagWaitH is how long loads that pull the voltage down are off at the least, with leftH of the step to go. Where its rise is waited
+// for, whatever the step, until it is looked at; else what asks is the same to the end of the step.
+func (p *Plant) sagWaitH(leftH float64) float64 {
+	if p.bank.DisconnectV > 0 {
+		return lookAgainH
 	}
-	pk, h := &p.pack, p.stepH
-	pk.Set(st.ChargeAh, t)
-	standbyW := max(0, p.standbyW-float64(in.lessW)) // but for rounding
-	wireW := 0.0
-	if p.wired {
-		wireW = float64(in.acWireW) + float64(in.dcWireW)
-	}
-	loadW := standbyW + in.dcW + in.acW + in.idleW + in.convertW + wireW
-	outW := in.busW
-	var m battery.Move
-	if st.ChargeAh >= p.fullAh && outW >= loadW { // full: it takes what makes up for self-discharge
-		if t.Barred {
-			return false
-		}
-		m = pk.Hold(st.ChargeAh, h)
-		mayW := min(outW, p.maxOutA*(m.OpenV+pk.ResistanceOhm*m.CurrentA))
-		if mayW < loadW+m.PowerW {
-			return false
-		}
-		outW = loadW + m.PowerW
-		perOut := in.perOut()
-		f[ledger.Clipped] += (in.busW - mayW) * perOut * h
-		f[ledger.Curtailed] += (mayW - outW) * perOut * h
-		f[ledger.BatteryIn] += m.PowerW * h
-	} else {
-		var ok bool
-		if m, ok = pk.Power(st.ChargeAh, outW-loadW, h); !ok || outW > p.maxOutA*(m.OpenV+pk.ResistanceOhm*m.CurrentA) {
-			return false
-		}
-		if !p.plainMove(st, in, t, f, &m) {
-			return false
-		}
-	}
-
-	if in.busW > 0 {
-		outWh := outW * h
-		wirePer, lossPer := float64(in.wirePer), float64(in.lossPer)
-		f[ledger.Drawn] += outWh * (1 + wirePer + lossPer)
-		f[ledger.ControllerLoss] += outWh * lossPer
-		if p.wired && wirePer > 0 {
-			f[ledger.WiringLoss] += outWh * wirePer
-		}
-	}
-	if pk.CableOhm > 0 {
-		wireWh := m.HeatWh * (pk.CableOhm / pk.ResistanceOhm)
-		m.LossWh -= wireWh
-		f[ledger.WiringLoss] += wireWh
-		if m.PowerW < 0 {
-			f[ledger.BatteryOut] += wireWh
-		} else {
-			f[ledger.BatteryIn] -= wireWh
-		}
-	}
-	f[ledger.Standby] += standbyW * h
-	f[ledger.BatteryLoss] += m.LossWh
-	f[ledger.StoreChange] += m.StoreWh
-	f[ledger.ServedDC] += in.dcW * h
-	f[ledger.ServedAC] += in.acW * h
-	f[ledger.InverterIdle] += in.idleW * h
-	f[ledger.InverterLoss] += in.convertW * h
-	if wireW > 0 {
-		f[ledger.WiringLoss] += wireW * h
-	}
-	servedWh := (in.dcW + in.acW) * h
-	f[ledger.Served] += servedWh
-	b.days[in.day].ServedWh += servedWh
-	if b.isOpen {
-		b.restored()
-	}
-	st.ChargeAh = m.EndAh
-	if st.ChargeAh < b.dayLowAh[in.day] {
-		b.dayLowAh[in.day] = st.ChargeAh
-		if st.ChargeAh < b.lowAh {
-			b.lowAh, b.lowAtH = st.ChargeAh, float64(b.at+1)*h
-		}
-	}
-	if st.ChargeAh >= p.countsAh {
-		b.barredWh, b.spellWh = 0, 0
-	}
-	return true
-}
-
-// plainMove books a plain move of the battery, if it is one.
-func (p *Plant) plainMove(st *State, in *step, t *battery.Warmth, f *ledger.Flows, m *battery.Move) bool {
-	pk, sagAh := &p.pack, float64(in.sagAh)
-	if m.PowerW < 0 {
-		if m.EndAh < max(p.lowAh(t, m.PowerW), sagAh) || st.ChargeAh <= sagAh {
-			return false
-		}
-		f[ledger.BatteryOut] -= m.PowerW * p.stepH
-		return true
-	}
-	if t.Barred || m.EndAh > pk.CapacityAh || m.CurrentA > pk.MaxChargeA || st.ChargeAh <= sagAh ||
-		pk.OpenV(m.EndAh)+pk.ResistanceOhm*m.CurrentA > t.ChargeV {
-		return false
-	}
-	f[ledger.BatteryIn] += m.PowerW * p.stepH
-	return true
+	return leftH
 }
 
 // backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
@@ -775,9 +745,10 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	return ah * (1 - 1e-12)
 }
 
-// isBack reports whether loads that were cut come back.
+// isBack reports whether loads that were cut come back. Where the voltage has not risen they wait to the next look.
 func (p *Plant) isBack(t *battery.Warmth, st *State, fl *flow) bool {
 	if v := p.bank.ReconnectV; v > 0 && fl.bankV < v {
+		st.WaitH = lookAgainH
 		return false
 	}
 	if p.lead != nil {
@@ -816,14 +787,40 @@ func (p *Plant) backAh(t *battery.Warmth) float64 {
 }
 
 // guessV is a first guess at the voltage of the bus.
-func (p *Plant) guessV(st *State) float64 {
-	switch {
-	case p.pwm == nil && p.backup.powerW == 0 && p.parts == nil:
+func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW float64, backup bool) float64 {
+	if p.pwm == nil && !backup && !in.apart {
 		return 0
-	case p.lead != nil:
-		return p.lead.OpenV(p.lead.Head(st.wells())) + 0.5
 	}
-	return p.pack.OpenV(st.ChargeAh)
+	holdV := t.ChargeV
+	if st.Float {
+		holdV = t.FloatV
+	}
+	var v float64
+	if p.lead != nil {
+		v = p.lead.OpenV(p.lead.Head(st.wells())) + 0.5
+	} else {
+		v = p.pack.OpenV(st.ChargeAh)
+	}
+	if p.pwm == nil || in.night {
+		return v
+	}
+	for range 3 {
+		was, netA := v, (p.rawW(in, i, v)-loadW)/v
+		if p.lead != nil {
+			v = p.lead.BusV(st.wells(), netA, p.stepH, t)
+		} else {
+			v = p.pack.OpenV(st.ChargeAh) + p.pack.ResistanceOhm*netA
+		}
+		if v = min(v, holdV); math.Abs(v-was) < 10*meetV {
+			break
+		}
+	}
+	return v
+}
+
+// meets reports whether a PWM array gives at volts what it was taken to give, but for a thousandth.
+func (p *Plant) meets(in *step, i int, rawW, volts float64) bool {
+	return math.Abs(p.rawW(in, i, volts)-rawW) <= 1e-3*rawW
 }
 
 // flow is what happens at the bus for the hours that move spans. outW, clippedW, barredW and curtailedW are at the
@@ -856,7 +853,8 @@ func (fl *flow) share(rawW, sunW float64) {
 func (p *Plant) sleep(fl *flow, st *State, t *battery.Warmth, spanH float64) {
 	*fl = flow{asleep: true, odd: true} // nothing of what was tried before
 	if p.lead != nil {
-		m := p.lead.Current(st.wells(), 0, spanH, t)
+		var m battery.LeadMove
+		p.lead.Current(&m, st.wells(), 0, spanH, t)
 		fl.fromLead(&m)
 		return
 	}

@@ -30,7 +30,7 @@ func (p *Prepared) behindEach() {
 	for k, c := range p.sys.Controllers() {
 		q := *p
 		q.sys, q.parts, q.maxOutA, q.warnings = p.sys.Behind(k), nil, c.MaxCurrentA, nil
-		q.rated = q.sys.RatedW()
+		q.rated, q.warm = q.sys.RatedW(), nil // its steps are never walked
 		q.steps, q.fixed = make([]step, len(p.steps)), make([]fixed, len(p.steps))
 		q.panels()
 		for _, w := range q.warnings {
@@ -85,6 +85,9 @@ func (p *Prepared) join() {
 	if gotWh > 0 {
 		p.perOut = sentWh / gotWh
 	}
+	if p.warm != nil { // else to be called again
+		p.brief()
+	}
 }
 
 // tracked is what a step's tracked power is at the bus and before.
@@ -113,7 +116,7 @@ func (p *Plant) together(i int, busV float64) (s source, overW, dimW float64) {
 		var one source
 		if q.pwm == nil {
 			one = q.tracked(i)
-		} else if one = q.source(&q.steps[i], i, busV); one.arrayW == 0 && !q.pwm.dark(i) {
+		} else if q.source(&one, &q.steps[i], i, busV); one.arrayW == 0 && !q.pwm.dark(i) {
 			dimW += q.pwm.mppW[i]
 		}
 		share := 1.0

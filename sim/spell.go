@@ -205,7 +205,7 @@ func (s *Spells) Walker() *Walker { return &Walker{s, s.p.newBooks()} }
 
 // step runs the steps from the first to before the last.
 func (w *Walker) step(plant *Plant, st State, first, last int) (State, error) {
-	w.b.outages = w.b.outages[:0]
+	w.b.outages, w.b.begun, w.b.starts = w.b.outages[:0], w.b.begun[:0], w.b.starts[:0]
 	return plant.run(st, first, last, w.b, nil)
 }
 

@@ -36,11 +36,12 @@ type System struct {
 	Snow           plane.Snow
 	Controller     controller.Controller
 	ControllerName string
-	Further        []NamedController // more controllers on the same bus; they charge by the same voltages: see Unlike
-	Bank           battery.Bank
+	Further        []NamedController  // more controllers on the same bus; they charge by the same voltages: see Unlike
+	Bank           battery.Bank       // whole
 	Inverter       *inverter.Inverter // nil: no AC
 	AllInOne       bool               // battery, inverter and controller are one box, and what is between them its maker's
-	ArrayCable     wiring.Run         // between the array and the controller
+	ArrayCable     wiring.Run         // between the array and the controller; of several, each has one like it
+	OutputCable    wiring.Run         // between the controller and the bus, likewise
 	BatteryCable   wiring.Run         // between the battery and the bus
 	InverterCable  wiring.Run         // between the bus and the inverter
 	DCCable        wiring.Run         // between the bus and the DC loads, one trunk

@@ -7,7 +7,7 @@ import (
 )
 
 // Wants is what each step would draw at the bus if nothing were ever cut: mean W of the step, one value each. What the
-// user's own rule withholds is left out.
+// user's own rule withholds is left out. Packs that wait are taken to charge when they are plugged in.
 type Wants struct {
 	StepH      float64
 	Month, Day []int     // of each step: index into the run's months and days
@@ -30,7 +30,26 @@ func (p *Prepared) Wants() Wants {
 		w.Month[i], w.Day[i] = int(st.month), int(st.day)
 		w.ACW[i], w.DCW[i], w.IdleW[i], w.ConvertW[i] = st.acW, st.dcW, st.idleW, st.convertW
 	}
+	if p.waiting != nil {
+		p.atOnce(&w)
+	}
 	return w
+}
+
+// atOnce fills w with packs that wait charging when they are plugged in.
+func (p *Prepared) atOnce(w *Wants) {
+	at, v := p.place(true), p.sys.Inverter
+	d := loads.Sum(at, p.sys.Loads)
+	a := newAsk(v, at, p.sys.Loads, &d)
+	for i := range p.steps {
+		if p.steps[i].carried {
+			continue
+		}
+		w.ACW[i], w.DCW[i], w.IdleW[i] = a.acW[i], d.DCW[i], a.idleW[i]
+		if v != nil {
+			w.ConvertW[i] = v.LossW(a.acW[i])
+		}
+	}
 }
 
 // LoadsAt is where and when the loads are used. With rule, the AC bus is live only when the inverter's timetable says so;

@@ -8,6 +8,7 @@ import (
 	"tideover/sim"
 	"tideover/sim/precheck"
 	"tideover/sim/report"
+	"tideover/sim/study"
 )
 
 var checkVerb = verb{
@@ -18,11 +19,13 @@ var checkVerb = verb{
 Power is not energy: whether the string's voltage destroys the input on the
 coldest morning, whether all that is on at once may be on, what the battery and
 each cable must carry, which fuse. Each line is pass, tight, fail or unknown,
-with its rule and a cure; the status is 1 where one fails. It warns, and
+with its rule and a cure; the status is 1 where one fails. Loads that are too
+much at one moment are staggered, and the year is run again. It warns, and
 certifies nothing.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.StringVar(&c.variant, "variant", "", "check this variant of the scenario instead of its base")
+		f.BoolVar(&c.cautions, "cautions", false, "print the cautions alone, in full")
 		f.BoolVar(&c.json, "json", false, "print the whole result for programs")
 	},
 	do: check,
@@ -47,11 +50,16 @@ func check(c *call) error {
 	if err != nil {
 		return err
 	}
+	p := sim.Prepare(placed.System, y)
 	r := precheck.Check(&precheck.Input{
 		System: placed.System, RecordLowC: s.Site.RecordLowC, RecordLowSource: s.Site.RecordLowSource,
 		LowestC: slices.Min(y.TempC), HighestC: slices.Max(y.TempC),
-		Peak: sim.Prepare(placed.System, y).Peak(), CoeffTyped: s.VoltageCoeffTyped,
+		Peak: p.Peak(), CoeffTyped: s.VoltageCoeffTyped,
 	})
+	h := in.header(s, y)
+	if c.cautions {
+		return report.Cautions(c.stdout, h, r)
+	}
 	for i := range r.Lines {
 		if l := &r.Lines[i]; l.Verdict == precheck.Fail {
 			subject := l.Subject
@@ -61,7 +69,9 @@ func check(c *call) error {
 			c.missed = append(c.missed, "check fails: "+subject)
 		}
 	}
-	h := in.header(s, y)
+	if h.Stagger, err = study.NewStagger(placed.System, y, p, nil); err != nil {
+		return err
+	}
 	if c.json {
 		return report.CheckJSON(c.stdout, h, r, placed.Warnings, placed.Notes)
 	}

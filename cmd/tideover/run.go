@@ -48,7 +48,7 @@ type call struct {
 	weather, out, variant string
 	seed                  uint64
 	seeded                bool // a seed was typed
-	json, hand            bool
+	json, hand, cautions  bool
 	jobs                  int
 	subArray              int
 	keepAzimuth           bool

@@ -22,6 +22,7 @@ import (
 	"tideover/sim/plane"
 	"tideover/sim/precheck"
 	"tideover/sim/report"
+	"tideover/sim/study"
 	"tideover/weather"
 )
 
@@ -88,6 +89,11 @@ func runScenario(c *call) error {
 	placed.Tell(r)
 	h := in.header(s, y)
 	h.Beside, h.Hand = beside(s, placed, p, r), c.hand
+	if slices.ContainsFunc(r.Outages, func(o ledger.Outage) bool { return o.Cause == ledger.Overload }) {
+		if h.Stagger, err = study.NewStagger(placed.System, y, p, r); err != nil {
+			return err
+		}
+	}
 	if c.out != "" {
 		if err := writeFiles(c.ctx, c.out, h, r); err != nil {
 			return err
@@ -315,7 +321,11 @@ func system(s *scenarios.Scenario) string {
 		}
 		arrays = append(arrays, array)
 	}
-	line := fmt.Sprintf("%s; %.0f Wh %s", strings.Join(arrays, ", "), y.Bank.NominalWh(), y.Bank.Type.Words())
+	bank := y.Bank.Type.Words()
+	if y.Bank.Of.Count() > 1 {
+		bank = "of " + y.Bank.Words()
+	}
+	line := fmt.Sprintf("%s; %.0f Wh %s", strings.Join(arrays, ", "), y.Bank.NominalWh(), bank)
 	if v := y.Inverter; v != nil {
 		line += fmt.Sprintf("; %.0f W inverter %s, idle %.3g W", v.RatedW, strings.ReplaceAll(v.Mode.String(), "_", " "), v.IdleW)
 	}

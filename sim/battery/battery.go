@@ -65,11 +65,14 @@ var presets = [...]preset{
 
 func (b *Bank) preset() *preset { return &presets[b.Type] }
 
-// Bank is a bank as its owner describes it.
+// Bank is a bank as its owner describes it: by the sheet of one of its blocks, until Whole makes one of them all.
 type Bank struct {
 	Type                Type
 	CapacityAh          float64 // nameplate; lead: in 20 h at 25 C
 	NominalV            float64 // 3.2 V for each lithium cell in series: 12.8, 25.6, 51.2; 2 V for one of lead
+	InSeries            int     // blocks of which the two above, resistance, currents, board and heat capacity are told; see Whole
+	InParallel          int     // and such strings side by side
+	Of                  Blocks  // what Whole made it of
 	Health              float64 // share of the nameplate capacity that age has left
 	ResistanceOhm       float64 // whole bank with its board and links, at 25 C; 0 takes DefaultResistanceOhm
 	CoulombicEfficiency float64 // charge kept of charge put in; lead: before gassing
@@ -121,7 +124,7 @@ func Default() Bank { return New(Lithium) }
 func New(t Type) Bank {
 	p := &presets[t]
 	b := Bank{
-		Type: t, NominalV: 12.8, Health: 1, CoulombicEfficiency: p.coulombic, SelfDischarge: p.selfDischarge,
+		Type: t, NominalV: 12.8, InSeries: 1, InParallel: 1, Health: 1, CoulombicEfficiency: p.coulombic, SelfDischarge: p.selfDischarge,
 		DisconnectSOC: p.disconnect, ReconnectSOC: p.reconnect, BuildingLagH: 12, TempLagH: 6, StartSOC: math.NaN(),
 		MaxChargeTempC: 60, HeaterToC: 5, ReducedBelowC: -40, ReducedRate: 0.2,
 	}
@@ -140,39 +143,43 @@ func (b *Bank) Keys() []limit.Key {
 	keys := []limit.Key{
 		limit.OneOf("type", &b.Type, TypeWords, "what it is made of: lithium iron phosphate, or lead with liquid acid, acid in glass mat, or gel", "flooded").
 			From("lithium iron phosphate"),
-		limit.Num("capacity_ah", &b.CapacityAh, limit.Above(0), "nameplate charge of the whole bank; lead: in 20 h", "100").Needed(),
+		limit.Num("capacity_ah", &b.CapacityAh, limit.Above(0), "nameplate charge of one block; lead: in 20 h", "100").Needed(),
 	}
-	keys = append(keys, limit.Num("nominal_v", &b.NominalV, limit.Between(2, 410),
-		"nominal voltage: 3.2 V for each lithium cell in series (12.8, 25.6, 51.2), 2 V for one of lead (12, 24, 48)", "12.8").From("the commonest block: 12.8, lead 12"))
+	keys = append(keys, limit.Num("nominal_v", &b.NominalV, limit.Between(2, mostBankV),
+		"nominal voltage of one block: 3.2 V for each lithium cell in series (12.8, 25.6, 51.2), 2 V for one of lead (12, 24, 48)", "12.8").From("the commonest block: 12.8, lead 12"))
 	keys = append(keys,
+		limit.Int("blocks_in_series", &b.InSeries, limit.Between(1, 200), "equal blocks joined end to end to a string: volts add up", "2").
+			From("one: the bank is a block, or its totals are typed as one"),
+		limit.Int("strings_in_parallel", &b.InParallel, limit.Between(1, 100), "such strings side by side: ampere-hours add up", "2").From("one"),
 		limit.Num("health", &b.Health, limit.Between(0.2, 1), "share of the nameplate capacity that age has left", "0.85").From("new"),
 		limit.Num("resistance_ohm", &b.ResistanceOhm, limit.AtLeast(0),
-			"resistance of the whole bank with board and links at 25 C; 0 scales a typical block", "0.015").
+			"resistance of one block with its board and links at 25 C; 0 scales a typical block", "0.015").
 			From("a guess: about 95 % of a lithium bank's energy comes back at a fifth of the capacity per hour, some 80 % of lead's"),
 		limit.Num("coulombic_efficiency", &b.CoulombicEfficiency, limit.AboveTo(0.5, 1),
 			"charge kept of charge put in; lead loses more near full, by gassing", limit.Plain(b.preset().coulombic)).
 			From("lithium 0.99 to 0.999, trade pages; lead above 0.95 at low charge, Stevens & Corey 1996"),
 		limit.Num("max_charge_a", &b.MaxChargeA, limit.AtLeast(0),
-			"highest charging current; 0 means a share of the capacity in an hour: lithium 0.5, flooded and gel 0.2, AGM 0.3", "50").
+			"highest charging current of one block; 0 means a share of the capacity in an hour: lithium 0.5, flooded and gel 0.2, AGM 0.3", "50").
 			From("lithium: typical cell data sheet, 15 to 45 C; lead: common practice"),
 		limit.Num("max_discharge_a", &b.MaxDischargeA, limit.AtLeast(0),
-			"highest discharging current of the protection board or the block; 0 means no limit", "100").From("no limit"),
+			"highest discharging current of one block or its protection board; 0 means no limit", "100").From("no limit"),
 		limit.Num("charge_v", &b.ChargeV, limit.AtLeast(0),
-			"terminal voltage at which charging tapers, at 25 C; 0 means the usual: lithium 3.55 V a cell; for 12 V flooded 14.6, AGM 14.4, gel 14.1", "14.2").
+			"terminal voltage of the whole bank at which charging tapers, at 25 C; 0 means the usual: lithium 3.55 V a cell; for each 12 V flooded 14.6, AGM 14.4, gel 14.1", "14.2").
 			From("common charger settings"),
 		limit.Num("self_discharge", &b.SelfDischarge, limit.Between(0, 0.5),
 			"share of the charge lost in a month at 20 C; lead: twice as much for each 10 C", "0.025").
 			From("a month: lithium 2 to 3 %, AGM and gel under 2 %, trade pages; flooded 5 %, from memory"),
-		limit.Num("board_draw_w", &b.BoardDrawW, limit.AtLeast(0), "draw of the protection board, day and night", "0.05").
+		limit.Num("board_draw_w", &b.BoardDrawW, limit.AtLeast(0), "draw of one block's protection board, day and night", "0.05").
 			From("lithium: 1 to 10 mA, from memory; lead has none"),
 		limit.Num("disconnect_soc", &b.DisconnectSOC, limit.Between(0, 0.95), "state of charge at which loads are cut", "0.1").
 			From("common practice: lithium 0.1, lead 0.5"),
 		limit.Num("reconnect_soc", &b.ReconnectSOC, limit.Between(0.01, 1), "state of charge at which loads come back", "0.2").
 			From("a guess: 0.1 above the cut"),
 		limit.Num("disconnect_v", &b.DisconnectV, limit.AtLeast(0),
-			"loads are cut too where they pull the bank down to this voltage; 0 means not by voltage", "11.5").From("not by voltage"),
+			"loads are cut too where they pull the whole bank down to this voltage; 0 means not by voltage", "11.5").From("not by voltage"),
 		limit.Num("reconnect_v", &b.ReconnectV, limit.AtLeast(0),
-			"and come back only when it has risen to this; 0 means not by voltage", "12.6").From("not by voltage"),
+			"and come back only when the whole bank has risen to this; 0 means, beside a disconnect_v, the usual: 12.6 V for each 12 V of lead, 13.0 V for each 12.8 V of lithium", "12.6").
+			From("common practice, from memory; without a disconnect_v not by voltage"),
 		limit.Num("min_off_min", &b.MinOffMin, limit.Between(0, 10080), "minutes that a cut lasts at the least", "0").
 			From("no delay"),
 		limit.Num("min_charge_temp_c", &b.MinChargeTempC, limit.Between(-40, 30),
@@ -205,8 +212,8 @@ func (b *Bank) Keys() []limit.Key {
 		limit.Num("temp_lag_h", &b.TempLagH, limit.Between(0, 1000),
 			"hours in which the bank makes up 63 % of a step in air temperature: its heat capacity over its conductance to the air", "6").From("a guess"),
 		limit.Num("heat_capacity_wh_per_k", &b.HeatCapacityWhPerK, limit.AtLeast(0),
-			"heat that warms it by one degree; 0 means from its weight", "3").From("a guess: 10 kg for a kWh of lithium, 33 of lead"),
-		limit.Num("heater_w", &b.HeaterW, limit.AtLeast(0), "power of a heater pad that the battery itself feeds; 0 means none", "20").From("none"),
+			"heat that warms it, or one of its blocks, by one degree; 0 means from its weight", "3").From("a guess: 10 kg for a kWh of lithium, 33 of lead"),
+		limit.Num("heater_w", &b.HeaterW, limit.AtLeast(0), "power of the heater pads that the battery itself feeds, all together; 0 means none", "20").From("none"),
 		limit.Num("heater_to_c", &b.HeaterToC, limit.Between(-30, 40), "temperature that its thermostat keeps", "5").From("a guess"),
 		limit.Parsed("start_soc", b.setStart, "state of charge at the start, or settled: the first year repeated until it"+
 			" ends as it began", "settled").From("settled"),
@@ -254,7 +261,7 @@ func (b *Bank) Check() []limit.Fault {
 	if len(faults) > 0 {
 		return faults
 	}
-	if c := b.cells(); math.Abs(b.NominalV-b.preset().cellV*float64(c)) > 0.07*b.NominalV {
+	if c := b.cellsIn(); math.Abs(b.NominalV-b.preset().cellV*float64(c)) > 0.07*b.NominalV {
 		faults = append(faults, limit.Fault{Key: "nominal_v", Msg: fmt.Sprintf("%s is not a whole number of %v V cells",
 			limit.Plain(b.NominalV), b.preset().cellV), Example: limit.Plain(4 * 3.2)})
 		if b.Type != Lithium {
@@ -266,11 +273,15 @@ func (b *Bank) Check() []limit.Fault {
 			"%v is not at least 0.01 above disconnect_soc %v: the loads would come and go without end",
 			b.ReconnectSOC, b.DisconnectSOC), Example: limit.Plain(min(1, math.Round(100*b.DisconnectSOC+10)/100))})
 	}
-	n := float64(b.cells())
+	if v := b.NominalV * float64(b.InSeries); v > mostBankV {
+		faults = append(faults, limit.Fault{Key: "blocks_in_series", Msg: fmt.Sprintf("%d blocks of %s V make %s V, above %d: nominal_v is that of one block",
+			b.InSeries, limit.Plain(b.NominalV), limit.Plain(v), mostBankV), Example: "2"})
+	}
+	n, before := float64(b.cells()), len(faults)
 	lo, hi := chargeCellV(b.Type)
 	if b.ChargeV != 0 && !(b.ChargeV >= lo*n && b.ChargeV <= hi*n+1e-9) {
 		faults = append(faults, limit.Fault{Key: "charge_v", Msg: fmt.Sprintf(
-			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells", b.ChargeV, lo*n, hi*n, lo, hi, b.cells()),
+			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells%s", b.ChargeV, lo*n, hi*n, lo, hi, b.cells(), b.ofAll(b.ChargeV, lo, hi)),
 			Example: fmt.Sprintf("%.4g", b.preset().absorptionCellV*n)})
 	}
 	lo, hi = 2.4, 3.4
@@ -279,13 +290,17 @@ func (b *Bank) Check() []limit.Fault {
 	}
 	if b.DisconnectV != 0 && !(b.DisconnectV >= lo*n-1e-9 && b.DisconnectV <= hi*n) {
 		faults = append(faults, limit.Fault{Key: "disconnect_v", Msg: fmt.Sprintf(
-			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells", b.DisconnectV, lo*n, hi*n, lo, hi, b.cells()),
+			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells%s", b.DisconnectV, lo*n, hi*n, lo, hi, b.cells(), b.ofAll(b.DisconnectV, lo, hi)),
 			Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
 	}
 	if b.ReconnectV != 0 && !(b.ReconnectV > b.DisconnectV && b.ReconnectV < b.ChargeLimitV()-0.02*n) {
 		faults = append(faults, limit.Fault{Key: "reconnect_v", Msg: fmt.Sprintf(
 			"%v is not above disconnect_v %v and well below the charging voltage, %.4g: the loads would never come back, or come and go",
 			b.ReconnectV, b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (b.DisconnectV+b.ChargeLimitV())/2)})
+	}
+	if v := b.returnV(); len(faults) == before && b.ReconnectV == 0 && v > 0 && v >= b.ChargeLimitV()-0.02*n {
+		faults = append(faults, limit.Fault{Key: "disconnect_v", Msg: fmt.Sprintf("%v is too near the charging voltage, %.4g: the loads would never come back, or come and go",
+			b.DisconnectV, b.ChargeLimitV()), Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
 	}
 	if from := max(b.MinChargeTempC, b.ResumeChargeTempC); b.MaxChargeTempC <= from {
 		faults = append(faults, limit.Fault{Key: "max_charge_temp_c", Msg: fmt.Sprintf("%v is not above %v, from where it is charged: it never would be",
@@ -326,6 +341,29 @@ func (b *Bank) Check() []limit.Fault {
 	return faults
 }
 
+// returnV is the voltage to which the bank must rise before loads that were cut come back, V; 0: by charge alone. A load
+// output's usual levels, from memory: 12.6 V for six cells of lead, 13.0 V for four of lithium; a cut that lies near them is given
+// 0.05 V a cell, a guess.
+func (b *Bank) returnV() float64 {
+	if b.ReconnectV > 0 || b.DisconnectV == 0 {
+		return b.ReconnectV
+	}
+	cellV := 2.1
+	if b.Type == Lithium {
+		cellV = 3.25
+	}
+	n := float64(b.cells())
+	return max(cellV*n, b.DisconnectV+0.05*n)
+}
+
+// ofAll goes on where a voltage that is wrong for the whole bank would be right for one of its blocks, between lo and hi V a cell.
+func (b *Bank) ofAll(volts, lo, hi float64) string {
+	if n := float64(b.cellsIn()); b.InSeries <= 1 || volts < lo*n || volts > hi*n {
+		return ""
+	}
+	return fmt.Sprintf(": it looks like one block's; %s V for each of %d in series is %s V", limit.Plain(volts), b.InSeries, limit.Plain(math.Round(1e6*volts*float64(b.InSeries))/1e6))
+}
+
 func chargeCellV(t Type) (lo, hi float64) {
 	if t == Lithium {
 		return 3.3, 3.65
@@ -364,6 +402,10 @@ func (b *Bank) Slips() []limit.Fault {
 			limit.Plain(r), b.DefaultResistanceOhm(), limit.Plain(r/1000)), Example: "0.015"})
 	}
 	const leastAh, mostAh = 0.5, 2000
+	if ah := b.CapacityAh * float64(b.InParallel); b.CapacityAh <= mostAh && ah > mostAh {
+		faults = append(faults, limit.Fault{Key: "strings_in_parallel", Msg: fmt.Sprintf("%d strings of %s Ah are %s Ah, above %d, a bank of %.0f kWh: capacity_ah is that of one block, not of all",
+			b.InParallel, limit.Plain(b.CapacityAh), limit.Plain(ah), mostAh, ah*b.NominalV*float64(b.InSeries)/1000), Example: "2"})
+	}
 	if b.CapacityAh < leastAh {
 		return append([]limit.Fault{{Key: "capacity_ah", Msg: fmt.Sprintf("%s is below %v Ah: it looks like kAh, or kWh; %[1]s kWh at %[3]s V is %.4[4]g Ah",
 			limit.Plain(b.CapacityAh), leastAh, limit.Plain(b.NominalV), 1000*b.CapacityAh/b.NominalV), Example: "100"}}, faults...)
@@ -380,19 +422,29 @@ func (b *Bank) Slips() []limit.Fault {
 	return append([]limit.Fault{{Key: "capacity_ah", Msg: msg, Example: "100"}}, faults...)
 }
 
-// Cells is the number of cells in series; for lithium 12, 24 and 48 V are taken as 12.8, 25.6 and 51.2.
+// Cells is the number of cells in series in the whole bank; for lithium 12 and 24 V are taken as 12.8 and 25.6, 48 V as 15 cells.
 func (b *Bank) Cells() int { return b.cells() }
 
-func (b *Bank) cells() int { return max(1, int(math.Round(b.NominalV/b.preset().cellV))) }
+func (b *Bank) cells() int { return max(1, b.InSeries) * b.cellsIn() }
+
+// cellsIn is the number of cells in series in what NominalV is told of. A bank of blocks has what its blocks have: 12 V of lithium
+// are four cells, and four times 12 V are sixteen.
+func (b *Bank) cellsIn() int {
+	volts, blocks := b.NominalV, 1
+	if b.Of.InSeries > 0 {
+		volts, blocks = b.Of.NominalV, b.Of.InSeries
+	}
+	return blocks * max(1, int(math.Round(volts/b.preset().cellV)))
+}
 
 // DefaultResistanceOhm is, for a lithium block of 12.8 V and 100 Ah, 0.0146 ohm, in proportion to cells and against capacity. At
 // a fifth of the capacity per hour it loses 2.2 % each way; with coulombic losses about 95 % comes back, the usual
 // figure for such a bank. For 12 V and 100 Ah of lead when full: flooded 0.016, gel 0.012, AGM 0.008 ohm. Guesses, not
 // datasheet values.
 func (b *Bank) DefaultResistanceOhm() float64 {
-	blocks := float64(b.cells()) * b.preset().cellV / 12
+	blocks := float64(b.cellsIn()) * b.preset().cellV / 12
 	if b.Type == Lithium {
-		blocks = float64(b.cells()) / 4
+		blocks = float64(b.cellsIn()) / 4
 	}
 	return b.preset().ohm100Ah * blocks * 100 / b.CapacityAh
 }
@@ -421,7 +473,7 @@ func (b *Bank) HeatWhPerK() float64 {
 	return b.preset().heatWhPerKPerKWh * b.NominalWh() / 1000
 }
 
-// NominalWh is the printed energy: capacity times nominal voltage.
+// NominalWh is the printed energy: capacity times nominal voltage, of the whole bank once it is whole.
 func (b *Bank) NominalWh() float64 { return b.CapacityAh * b.NominalV }
 
 // ColdShare is the part of the charge of a full bank that can be taken out at tempC, 0.5..1: 1.00 at 25 C, 0.92 at

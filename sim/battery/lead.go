@@ -41,10 +41,13 @@ type Lead struct {
 	ReferenceV  float64 // at which AcceptPerH holds
 	fullAh      float64 // of the available well
 	perFull     float64 // 1/fullAh
+	perBound    float64 // 1/boundFullAh
 	perCapacity float64 // 1/CapacityAh
 	boundFullAh float64 // of the other
 	swing       float64 // FullV - EmptyV
 	half, half2 float64 // voltage for each Ah in a well, halved
+	in, out     float64 // flow into the available well and out of the other for each unfilled share, 1/h
+	perOut      float64 // 1/out
 	stepH       float64 // the span whose decay is known
 	stepDecay   float64
 	stepPerA    float64
@@ -67,9 +70,9 @@ type LeadMove struct {
 }
 
 // Lead makes the bank ready for stepping with spans that are mostly stepH long, behind a cable of cableOhm, both wires.
-// It panics on a bank that Check refuses or that is not lead-acid: our bug.
+// It panics on a bank that Check refuses, that is not whole or not lead-acid: our bug.
 func (b *Bank) Lead(cableOhm, stepH float64) Lead {
-	if f := b.Check(); len(f) > 0 || b.Type == Lithium {
+	if f := b.Check(); len(f) > 0 || b.Type == Lithium || !b.isWhole() {
 		panic(fmt.Sprintf("battery: Lead: %v, %v", b.Type, f))
 	}
 	cells := float64(b.cells())
@@ -92,7 +95,10 @@ func (b *Bank) Lead(cableOhm, stepH float64) Lead {
 	}
 	l.fullAh, l.swing, l.acceptScale = l.Share*l.CapacityAh, l.FullV-l.EmptyV, l.AcceptPerH*l.RatedAh
 	l.perCapacity, l.perFull, l.boundFullAh, l.perAccept, l.perI10 = 1/l.CapacityAh, 1/l.fullAh, l.CapacityAh-l.fullAh, 1/l.acceptScale, 1/(0.091*l.RatedAh)
+	l.perBound = 1 / l.boundFullAh
 	l.half, l.half2 = l.swing/(2*l.fullAh), l.swing/(2*l.boundFullAh)
+	l.in, l.out = l.RatePerH*(1-l.Share), l.RatePerH*l.Share
+	l.perOut = 1 / l.out
 	l.stepDecay = math.Exp(-l.RatePerH * stepH)
 	l.stepPerA = l.perA(stepH, l.stepDecay)
 	return l
@@ -167,7 +173,7 @@ func (l *Lead) drainOhm(head float64, t *Warmth) float64 {
 // acceptA is the current that the terminals take at volts, by the fill of the available well, per unfilled share of it.
 func (l *Lead) acceptA(head, volts float64, t *Warmth) float64 {
 	v := l.OpenV(head)
-	return l.acceptScale / t.ChargeFactor * max(0, volts-v) / (l.ReferenceV - v)
+	return l.acceptScale * max(0, volts-v) / (t.ChargeFactor * (l.ReferenceV - v))
 }
 
 // TakesA is the current that a bank held at volts takes, A.
@@ -195,7 +201,11 @@ func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
 func (l *Lead) keeps(soc, amps float64) float64 {
-	return l.ChargeEff * max(0.02, 1-math.Exp(20.73*(min(soc, 1)-1)/(amps*l.perI10+0.55)))
+	return l.ChargeEff * max(0.02, 1-math.Exp(l.gasses(soc, amps)))
+}
+
+func (l *Lead) gasses(soc, amps float64) float64 {
+	return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55)
 }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
@@ -214,20 +224,19 @@ func (l *Lead) perA(h, e float64) float64 {
 }
 
 // settle fills a move that put ampH through the terminals, inWh of energy at the bank, kept as keeps of it.
-func (l *Lead) settle(w Wells, end, ampH, inWh, keeps, leakAh float64) LeadMove {
+func (l *Lead) settle(m *LeadMove, w Wells, end, ampH, inWh, keeps, leakAh float64) {
 	netAh := keeps*ampH - leakAh
 	flowAh := end - w.AvailableAh - netAh // from the bound well
-	m := LeadMove{End: Wells{end, w.BoundAh - flowAh}}
+	m.End = Wells{end, w.BoundAh - flowAh}
 	v1 := l.EmptyV + l.half*(w.AvailableAh+end)
 	v2 := l.EmptyV + l.half2*(w.BoundAh+m.End.BoundAh)
 	m.LossWh = inWh - ampH*v1 + ((1-keeps)*ampH+leakAh)*v1 + (v2-v1)*flowAh
 	m.StoreWh = v1*(netAh+flowAh) - v2*flowAh
-	return m
 }
 
-// Power holds powerW (at the bus, either sign) for spanH hours, whatever the limits. Current is constant, at the mean
+// Power fills m with holding powerW (at the bus, either sign) for spanH hours, whatever the limits. Current is constant, at the mean
 // open-circuit voltage of the way, so that energy is conserved exactly. ok is false where the voltage would collapse.
-func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok bool) {
+func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok bool) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
 	base := l.EmptyV + l.half*(w.AvailableAh+still-perA*leakA)
@@ -240,10 +249,12 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 		}
 		root := base*base + 4*powerW*(ohm+l.CableOhm+l.half*perA)
 		if root < 0 {
-			return LeadMove{}, false
+			*m = LeadMove{}
+			return false
 		}
 		amps := 2 * powerW / (base + math.Sqrt(root))
-		return l.steady(w, amps, 1, ohm, still, perA, leakA, spanH), true
+		l.steady(m, w, amps, 1, ohm, still, perA, leakA, spanH)
+		return true
 	}
 	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
 	v0 := l.OpenV(h0)
@@ -257,80 +268,100 @@ func (l *Lead) Power(w Wells, powerW, spanH float64, t *Warmth) (m LeadMove, ok 
 			break
 		}
 	}
-	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH), true
+	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
+	return true
 }
 
-// Current holds a steady current amps >= 0 for spanH hours.
-func (l *Lead) Current(w Wells, amps, spanH float64, t *Warmth) LeadMove {
+// BusV is about the mean voltage at the bus while amps (either sign) flow for spanH hours, V.
+func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
+	h := max(0, min(1, l.Head(w)+amps*spanH/2*l.perFull))
+	if amps < 0 {
+		return l.OpenV(h) + (l.drainOhm(h, t)+l.CableOhm)*amps
+	}
+	return l.OpenV(h) + (l.chargeOhm(h, t)+l.CableOhm)*amps
+}
+
+// Current fills m with holding a steady current amps >= 0 for spanH hours.
+func (l *Lead) Current(m *LeadMove, w Wells, amps, spanH float64, t *Warmth) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
 	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
 	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
-	return l.steady(w, amps, keeps, ohm, still, perA, leakA, spanH)
+	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
 
-func (l *Lead) steady(w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) LeadMove {
+func (l *Lead) steady(m *LeadMove, w Wells, amps, keeps, ohm, still, perA, leakA, spanH float64) {
 	end := still + perA*(keeps*amps-leakA)
 	v := l.EmptyV + l.half*(w.AvailableAh+end) + ohm*amps
-	m := l.settle(w, end, amps*spanH, v*amps*spanH, keeps, leakA*spanH)
+	l.settle(m, w, end, amps*spanH, v*amps*spanH, keeps, leakA*spanH)
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, amps, amps, v
 	m.WireWh = l.CableOhm * amps * amps * spanH
 	m.PowerW = (v + l.CableOhm*amps) * amps
-	return m
 }
 
-// Hold keeps the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
-// and flows on from it. The share that gassing takes is that of the middle of the way.
-func (l *Lead) Hold(w Wells, volts, spanH float64, t *Warmth) LeadMove {
+// Hold fills m with keeping the terminals at volts for spanH hours: the current decays in closed form, as charge fills the available well
+// and flows on from it. The share that gassing takes is that of the middle of the way, which is found beforehand without
+// exponentials.
+func (l *Lead) Hold(m *LeadMove, w Wells, volts, spanH float64, t *Warmth) {
 	q1, q2 := l.fullAh, l.boundFullAh
-	u, v := 1-w.AvailableAh/q1, 1-w.BoundAh/q2 // unfilled
+	u, v := 1-w.AvailableAh*l.perFull, 1-w.BoundAh*l.perBound // unfilled
 	perU := l.acceptA(1-u, volts, t)
-	leakA := t.LeakPerH * w.Ah()
-	soc := l.SOC(w)
-	amps := perU * max(0, u)
 	if perU <= 0 {
-		return l.Current(w, 0, spanH, t)
+		l.Current(m, w, 0, spanH, t)
+		return
 	}
-	keeps := l.keeps(soc, amps)
-	var ampH, u1, v1 float64
-	for pass := 0; ; pass++ {
-		rest := leakA / (keeps * perU) // unfilled for good: what leaks is made up
-		u1, v1 = l.decay(u-rest, v-rest, keeps*perU/q1, spanH)
-		u1, v1 = u1+rest, v1+rest
-		// What both wells gained is what was kept.
-		ampH = (q1*(u-u1) + q2*(v-v1) + leakA*spanH) / keeps
-		if ampH < 0 {
-			return l.Current(w, 0, spanH, t)
-		}
-		if pass == 1 {
-			break
-		}
-		keeps = l.keeps(soc+(keeps*ampH-leakA*spanH)/2*l.perCapacity, ampH/spanH)
-		perU = l.acceptA(1-(u+u1)/2, volts, t)
-		if perU <= 0 {
-			return l.Current(w, 0, spanH, t)
-		}
+	leakA, soc := t.LeakPerH*w.Ah(), l.SOC(w)
+	keeps := l.ChargeEff * max(0.02, 1-roughExp(l.gasses(soc, perU*max(0, u))))
+	u1, v1 := l.roughDecay(u, v, keeps*perU*l.perFull, spanH)
+	keptAh := max(0, q1*(u-u1)+q2*(v-v1)) // what both wells gain
+	keeps = l.keeps(soc+(keptAh-leakA*spanH)/2*l.perCapacity, keptAh/(keeps*spanH))
+	if perU = l.acceptA(1-(u+u1)/2, volts, t); perU <= 0 {
+		l.Current(m, w, 0, spanH, t)
+		return
 	}
-	m := l.settle(w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
+	rest := leakA / (keeps * perU) // unfilled for good: what leaks is made up
+	fast, slow := l.rates(keeps * perU * l.perFull)
+	u1, v1 = l.decay(u-rest, v-rest, fast, slow, math.Exp(fast*spanH), math.Exp(slow*spanH))
+	u1, v1 = u1+rest, v1+rest
+	ampH := (q1*(u-u1) + q2*(v-v1) + leakA*spanH) / keeps
+	if ampH < 0 {
+		l.Current(m, w, 0, spanH, t)
+		return
+	}
+	l.settle(m, w, q1*(1-u1), ampH, volts*ampH, keeps, leakA*spanH)
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, l.acceptA(1-u1, volts, t)*max(0, u1), volts
 	m.WireWh = l.CableOhm * m.CurrentA * m.CurrentA * spanH
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
-	return m
 }
 
-// decay solves u' = -(a + b) u + b v, v' = d (u - v), with b and d the flow between the wells.
-func (l *Lead) decay(u, v, a, h float64) (u1, v1 float64) {
-	b, d := l.RatePerH*(1-l.Share), l.RatePerH*l.Share
-	sum := a + b + d
-	root := math.Sqrt(sum*sum - 4*a*d)
-	fast, slow := -(sum+root)/2, -2*a*d/(sum+root)
-	ef, es := math.Exp(fast*h), math.Exp(slow*h)
+// roughExp is exp(x) for x <= 0 to within 0.01.
+func roughExp(x float64) float64 { return 1 / (1 - x*(1-x/2*(1-x/3*(1-x/4)))) }
+
+// rates are those, 1/h, at which two wells settle of which the available one fills by the share a of what it lacks in an hour.
+func (l *Lead) rates(a float64) (fast, slow float64) {
+	sum := a + l.in + l.out
+	root := sum + math.Sqrt(sum*sum-4*a*l.out)
+	return -root / 2, -2 * a * l.out / root
+}
+
+// roughDecay is decay to within a few hundredths: of the inverse of 1 + h K + (h K)^2 / 2, where K is the matrix of the two equations.
+func (l *Lead) roughDecay(u, v, a, h float64) (u1, v1 float64) {
+	k11, k12, k21, k22 := (a+l.in)*h, -l.in*h, -l.out*h, l.out*h
+	m11, m12 := 1+k11+(k11*k11+k12*k21)/2, k12+(k11*k12+k12*k22)/2
+	m21, m22 := k21+(k21*k11+k22*k21)/2, 1+k22+(k21*k12+k22*k22)/2
+	perDet := 1 / (m11*m22 - m12*m21)
+	return (m22*u - m12*v) * perDet, (m11*v - m21*u) * perDet
+}
+
+// decay solves u' = -(a + b) u + b v, v' = d (u - v), with b and d the flow between the wells, for the rates of a and what an
+// exponential of each has come down to.
+func (l *Lead) decay(u, v, fast, slow, ef, es float64) (u1, v1 float64) {
 	// v = A e^slow + B e^fast, and v' = d (u - v) gives u.
-	B := (d*(u-v) - slow*v) / (fast - slow)
+	B := (l.out*(u-v) - slow*v) / (fast - slow)
 	A := v - B
 	v1 = A*es + B*ef
-	return (A*slow*es+B*fast*ef)/d + v1, v1
+	return (A*slow*es+B*fast*ef)*l.perOut + v1, v1
 }
 
 // ChargeW is the power at the bus that a charging current needs there, W.

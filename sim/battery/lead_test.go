@@ -133,7 +133,8 @@ func TestLeadCharging(t *testing.T) {
 			w, hours := l.Full(0.5), 0.0
 			amps := rate * 100
 			for l.TakesA(w, b.ChargeLimitV(), &warm) > amps {
-				m := l.Current(w, amps, 0.05, &warm)
+				var m LeadMove
+				l.Current(&m, w, amps, 0.05, &warm)
 				w, hours = m.End, hours+0.05
 			}
 			begin := w.Ah() / l.CapacityAh
@@ -143,7 +144,8 @@ func TestLeadCharging(t *testing.T) {
 			}
 			hours = 0
 			for w.Ah() < 0.97*l.CapacityAh && hours < 40 {
-				m := l.Hold(w, b.ChargeLimitV(), 0.25, &warm)
+				var m LeadMove
+				l.Hold(&m, w, b.ChargeLimitV(), 0.25, &warm)
 				w, hours = m.End, hours+0.25
 			}
 			t.Logf("%v: to 97 %% in %.1f h more", kind, hours)
@@ -154,14 +156,16 @@ func TestLeadCharging(t *testing.T) {
 		// At the 10 h rate between 40 and 90 %: above it, gassing takes more.
 		w, out := l.Full(0.9), 0.0
 		for w.Ah() > 0.4*l.CapacityAh {
-			m, _ := l.Power(w, -120, 0.1, &warm)
+			var m LeadMove
+			l.Power(&m, w, -120, 0.1, &warm)
 			w, out = m.End, out-m.PowerW*0.1
 		}
 		in := 0.0
 		for w.Ah() < 0.9*l.CapacityAh {
-			m, _ := l.Power(w, 120, 0.1, &warm)
+			var m LeadMove
+			l.Power(&m, w, 120, 0.1, &warm)
 			if m.CurrentA > l.TakesA(w, b.ChargeLimitV(), &warm) {
-				m = l.Hold(w, b.ChargeLimitV(), 0.1, &warm)
+				l.Hold(&m, w, b.ChargeLimitV(), 0.1, &warm)
 			}
 			w, in = m.End, in+m.PowerW*0.1
 		}
@@ -209,18 +213,21 @@ func TestLeadProperties(t *testing.T) {
 			}
 		}
 		rate := rapid.Float64Range(-0.2, -0.001).Draw(t, "rate")
-		if m, ok := l.Power(w, rate*b.CapacityAh*12, stepH, &warm); ok && m.End.AvailableAh > 0 {
+		var m LeadMove
+		if l.Power(&m, w, rate*b.CapacityAh*12, stepH, &warm) && m.End.AvailableAh > 0 {
 			check("discharge", m)
 			if m.LossWh < -1e-6*b.CapacityAh {
 				t.Fatalf("discharge loses %v Wh", m.LossWh)
 			}
 		}
-		hold := l.Hold(w, b.ChargeLimitV(), stepH, &warm)
+		var hold LeadMove
+		l.Hold(&hold, w, b.ChargeLimitV(), stepH, &warm)
 		check("hold", hold)
 		parts := w
 		var ampH float64
 		for range 10 {
-			m := l.Hold(parts, b.ChargeLimitV(), stepH/10, &warm)
+			var m LeadMove
+			l.Hold(&m, parts, b.ChargeLimitV(), stepH/10, &warm)
 			parts, ampH = m.End, ampH+m.CurrentA*m.SpanH
 		}
 		if d := math.Abs(parts.Ah() - hold.End.Ah()); d > 0.012*l.CapacityAh {

@@ -32,9 +32,21 @@ type Pack struct {
 	fromAh     [nodes + 1]float64 // charge at node i
 	openV      [nodes + 1]float64 // at node i
 	heldWh     [nodes + 1]float64 // energy held at node i
-	slope      [nodes]float64     // V/Ah in piece i
-	zeroV      [nodes]float64     // where the line of piece i meets no charge, V
+	pieces     [nodes]Piece
 }
+
+// Piece is a straight part of the open-circuit voltage over the charge.
+type Piece struct {
+	fromAh, toAh float64
+	zeroV        float64 // where the line meets no charge, V
+	slope        float64 // V/Ah
+}
+
+// Holds reports whether chargeAh lies on the piece.
+func (c *Piece) Holds(chargeAh float64) bool { return chargeAh >= c.fromAh && chargeAh <= c.toAh }
+
+// OpenV is the open-circuit voltage there, V.
+func (c *Piece) OpenV(chargeAh float64) float64 { return c.zeroV + c.slope*chargeAh }
 
 // Move is what a stretch of time did.
 type Move struct {
@@ -68,9 +80,9 @@ func openCellV(soc float64) float64 {
 	return 3.4323 - graphite
 }
 
-// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses or that is not lithium: our bug.
+// Pack makes the bank ready for stepping, behind a cable to the bus of cableOhm, both wires. It panics on a bank that Check refuses, that is not whole or not lithium: our bug.
 func (b *Bank) Pack(cableOhm float64) Pack {
-	if f := b.Check(); len(f) > 0 || b.Type != Lithium {
+	if f := b.Check(); len(f) > 0 || b.Type != Lithium || !b.isWhole() {
 		panic(fmt.Sprintf("battery: Pack: %v, %v", b.Type, f))
 	}
 	p := Pack{
@@ -91,8 +103,8 @@ func (b *Bank) Pack(cableOhm float64) Pack {
 	}
 	for i := range nodes {
 		wide := p.fromAh[i+1] - p.fromAh[i]
-		p.slope[i] = (p.openV[i+1] - p.openV[i]) / wide
-		p.zeroV[i] = p.openV[i] - p.slope[i]*p.fromAh[i]
+		slope := (p.openV[i+1] - p.openV[i]) / wide
+		p.pieces[i] = Piece{p.fromAh[i], p.fromAh[i+1], p.openV[i] - slope*p.fromAh[i], slope}
 		p.heldWh[i+1] = p.heldWh[i] + (p.openV[i]+p.openV[i+1])/2*wide
 		for c := range cells {
 			if mid := (float64(c) + 0.5) / cells; mid > knots[i] && mid < knots[i+1] {
@@ -103,14 +115,19 @@ func (b *Bank) Pack(cableOhm float64) Pack {
 	return p
 }
 
-// Set makes the resistance that of a charge and a warmth: twice as high when empty as from a fifth of the charge up, a guess.
+// Set makes resistance and highest charging current those of a charge and a warmth.
 func (p *Pack) Set(chargeAh float64, w *Warmth) {
-	ohm := p.BankOhm * w.OhmFactor
-	if chargeAh < p.fifthAh {
-		ohm *= 2 - chargeAh*p.perFifthAh
-	}
-	p.ResistanceOhm = ohm + p.CableOhm
+	p.SetOhm(chargeAh, p.BankOhm*w.OhmFactor)
 	p.MaxChargeA = w.MaxChargeA
+}
+
+// SetOhm makes the resistance that of a charge, for a bank that has wellOhm when well charged: twice as much when empty as from a
+// fifth of the charge up, a guess.
+func (p *Pack) SetOhm(chargeAh, wellOhm float64) {
+	if chargeAh < p.fifthAh {
+		wellOhm *= 2 - chargeAh*p.perFifthAh
+	}
+	p.ResistanceOhm = wellOhm + p.CableOhm
 }
 
 // NextLookAh is the charge under chargeAh at which a discharge that is held against a voltage does well to Set again: in
@@ -126,15 +143,17 @@ func (p *Pack) piece(chargeAh float64) int {
 
 // OpenV is the open-circuit voltage at chargeAh, V.
 func (p *Pack) OpenV(chargeAh float64) float64 {
-	i := p.piece(chargeAh)
-	return p.zeroV[i] + p.slope[i]*chargeAh
+	return p.PieceAt(chargeAh).OpenV(chargeAh)
 }
+
+// PieceAt is the piece that holds chargeAh.
+func (p *Pack) PieceAt(chargeAh float64) *Piece { return &p.pieces[p.piece(chargeAh)] }
 
 // HeldWh is the energy held at chargeAh: the integral of open-circuit voltage from empty, Wh.
 func (p *Pack) HeldWh(chargeAh float64) float64 {
 	i := p.piece(chargeAh)
 	d := chargeAh - p.fromAh[i]
-	return p.heldWh[i] + d*(p.openV[i]+p.slope[i]*d/2)
+	return p.heldWh[i] + d*(p.openV[i]+p.pieces[i].slope*d/2)
 }
 
 // ChargeAtV is the charge at which the open-circuit voltage reaches v, Ah, within 0..capacity.
@@ -144,7 +163,7 @@ func (p *Pack) ChargeAtV(v float64) float64 {
 	}
 	for i := range nodes {
 		if v < p.openV[i+1] {
-			return p.fromAh[i] + (v-p.openV[i])/p.slope[i]
+			return p.fromAh[i] + (v-p.openV[i])/p.pieces[i].slope
 		}
 	}
 	return p.CapacityAh
@@ -173,7 +192,7 @@ func (p *Pack) CurrentA(chargeAh, powerW float64) float64 {
 // share the bus with the bank, V: the greater root of V^2 - (E + r sourceA) V + r loadW = 0, with r the resistance
 // plus half the rise of E by the charge put in.
 func (p *Pack) BusV(chargeAh, sourceA, loadW, spanH float64) float64 {
-	r := p.ResistanceOhm + p.slope[p.piece(chargeAh)]*spanH/2
+	r := p.ResistanceOhm + p.PieceAt(chargeAh).slope*spanH/2
 	b := p.OpenV(chargeAh) + r*sourceA
 	return (b + math.Sqrt(max(0, b*b-4*r*loadW))) / 2
 }
@@ -183,45 +202,56 @@ func (p *Pack) BusV(chargeAh, sourceA, loadW, spanH float64) float64 {
 // charge passed through, so that energy is conserved exactly: the discrete-gradient rule. ok is false where the voltage
 // would collapse.
 func (p *Pack) Power(chargeAh, powerW, spanH float64) (m Move, ok bool) {
-	eff := 1.0
-	if powerW > 0 {
-		eff = p.ChargeEff
-	}
-	// The charge of the next step waits for this one's: what does not depend on it is kept out of the way. Mean open
-	// voltage = base + lift x current.
 	i := p.piece(chargeAh)
-	lift := p.slope[i] * (eff * spanH / 2)
-	base := p.zeroV[i] + p.slope[i]*(chargeAh*(1-p.LeakPerH*spanH/2))
-	amps := 2 * powerW / (base + math.Sqrt(base*base+(4*powerW)*(p.ResistanceOhm+lift)))
-	end := chargeAh*(1-p.LeakPerH*spanH) + amps*(eff*spanH)
-	if !(end >= p.fromAh[i] && end <= p.fromAh[i+1]) {
-		return p.follow(i, eff, chargeAh, powerW, spanH, math.NaN(), amps)
+	end, amps, openV, heatW, lossW, storeW := p.Within(&p.pieces[i], chargeAh, powerW, spanH)
+	if math.IsNaN(end) {
+		return p.follow(i, p.eff(powerW), chargeAh, powerW, spanH, math.NaN(), amps)
 	}
-	openV, leakA := base+lift*amps, p.LeakPerH*chargeAh
 	return Move{
 		SpanH: spanH, EndAh: end, CurrentA: amps, OpenV: openV, PowerW: powerW,
-		HeatWh:  p.ResistanceOhm * amps * amps * spanH,
-		LossWh:  (p.ResistanceOhm*amps*amps + openV*((1-eff)*amps+leakA)) * spanH,
-		StoreWh: openV * (eff*amps - leakA) * spanH,
+		HeatWh: heatW * spanH, LossWh: lossW * spanH, StoreWh: storeW * spanH,
 	}, true
+}
+
+// eff is the share of the charge put in that stays.
+func (p *Pack) eff(powerW float64) float64 {
+	if powerW > 0 {
+		return p.ChargeEff
+	}
+	return 1
+}
+
+// Within is the heart of Power: what holding powerW from chargeAh on c for spanH hours does. endAh is the charge held at its end,
+// NaN where the way leaves the piece or the voltage would collapse; openV the mean open-circuit voltage; heatW what the resistance
+// loses, lossW all that is lost, and storeW what the energy held changes by.
+func (p *Pack) Within(c *Piece, chargeAh, powerW, spanH float64) (endAh, amps, openV, heatW, lossW, storeW float64) {
+	// The charge of the next step waits for this one's: what does not depend on it is kept out of the way. Mean open
+	// voltage = base + lift x current.
+	eff := p.eff(powerW)
+	leakA := p.LeakPerH * chargeAh
+	lift := c.slope * (eff * spanH / 2)
+	base := c.zeroV + c.slope*(chargeAh*(1-p.LeakPerH*spanH/2))
+	amps = 2 * powerW / (base + math.Sqrt(base*base+(4*powerW)*(p.ResistanceOhm+lift)))
+	endAh = chargeAh*(1-p.LeakPerH*spanH) + amps*(eff*spanH)
+	if !c.Holds(endAh) {
+		endAh = math.NaN()
+	}
+	openV, heatW = base+lift*amps, p.ResistanceOhm*amps*amps
+	return endAh, amps, openV, heatW, heatW + openV*((1-eff)*amps+leakA), openV * (eff*amps - leakA)
 }
 
 // PowerTo is Power that ends when the charge comes to stopAh, if it lies on the way: then SpanH is the time used and
 // EndAh is stopAh.
 func (p *Pack) PowerTo(chargeAh, powerW, spanH, stopAh float64) (m Move, ok bool) {
-	eff := 1.0
-	if powerW > 0 {
-		eff = p.ChargeEff
-	}
-	i := p.piece(chargeAh)
+	eff, i := p.eff(powerW), p.piece(chargeAh)
 	return p.follow(i, eff, chargeAh, powerW, spanH, stopAh, p.pieceA(i, eff, chargeAh, powerW, spanH))
 }
 
 // pieceA is the current that holds powerW over spanH hours if the voltage curve went on as in piece i, A; NaN where it
 // would collapse.
 func (p *Pack) pieceA(i int, eff, chargeAh, powerW, spanH float64) float64 {
-	base := p.zeroV[i] + p.slope[i]*(chargeAh*(1-p.LeakPerH*spanH/2))
-	return 2 * powerW / (base + math.Sqrt(base*base+4*(p.ResistanceOhm+p.slope[i]*eff*spanH/2)*powerW))
+	base := p.pieces[i].zeroV + p.pieces[i].slope*(chargeAh*(1-p.LeakPerH*spanH/2))
+	return 2 * powerW / (base + math.Sqrt(base*base+4*(p.ResistanceOhm+p.pieces[i].slope*eff*spanH/2)*powerW))
 }
 
 // follow moves along the voltage curve piece by piece, from piece i with the current amps that would hold there, until
@@ -233,7 +263,7 @@ func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64)
 	for left := spanH; ; amps = p.pieceA(i, eff, chargeAh, powerW, left) {
 		from, to := p.fromAh[i], p.fromAh[i+1]
 		leakA := p.LeakPerH * chargeAh
-		here := p.zeroV[i] + p.slope[i]*chargeAh
+		here := p.pieces[i].zeroV + p.pieces[i].slope*chargeAh
 		target := chargeAh + (eff*amps-leakA)*left
 		if math.IsNaN(amps) { // the voltage of this piece, drawn on for so long, would collapse: it ends before
 			if i == 0 && !(stopAh >= 0 && stopAh <= chargeAh) {
@@ -251,7 +281,7 @@ func (p *Pack) follow(i int, eff, chargeAh, powerW, spanH, stopAh, amps float64)
 		if stopAh >= chargeAh && stopAh <= target || stopAh <= chargeAh && stopAh >= target {
 			next, target = -1, stopAh
 		}
-		openV, h := here+p.slope[i]*(target-chargeAh)/2, left
+		openV, h := here+p.pieces[i].slope*(target-chargeAh)/2, left
 		if next != i { // only as far as the target
 			if amps = p.currentA(openV, powerW); math.IsNaN(amps) {
 				return Move{}, false
@@ -312,13 +342,18 @@ func (p *Pack) TaperA(chargeAh float64) float64 {
 
 // Hold keeps the charge as it is for spanH hours: the current makes up for self-discharge.
 func (p *Pack) Hold(chargeAh, spanH float64) Move {
-	leakA := p.LeakPerH * chargeAh
-	amps, v := leakA/p.ChargeEff, p.OpenV(chargeAh)
+	amps, v, powerW, lossW := p.Rest(chargeAh)
 	return Move{
-		SpanH: spanH, EndAh: chargeAh, CurrentA: amps, OpenV: v, PowerW: (v + p.ResistanceOhm*amps) * amps,
-		HeatWh: p.ResistanceOhm * amps * amps * spanH,
-		LossWh: (p.ResistanceOhm*amps*amps + v*((1-p.ChargeEff)*amps+leakA)) * spanH,
+		SpanH: spanH, EndAh: chargeAh, CurrentA: amps, OpenV: v, PowerW: powerW,
+		HeatWh: p.ResistanceOhm * amps * amps * spanH, LossWh: lossW * spanH,
 	}
+}
+
+// Rest is what Hold takes: the current, at the open-circuit voltage openV, its power at the terminals, and of it what is lost.
+func (p *Pack) Rest(chargeAh float64) (amps, openV, powerW, lossW float64) {
+	leakA := p.LeakPerH * chargeAh
+	amps, openV = leakA/p.ChargeEff, p.OpenV(chargeAh)
+	return amps, openV, (openV + p.ResistanceOhm*amps) * amps, p.ResistanceOhm*amps*amps + openV*((1-p.ChargeEff)*amps+leakA)
 }
 
 // Taper charges with the terminals at ChargeV for at most spanH hours, to stopAh or the end of the segment of the voltage
@@ -338,7 +373,7 @@ func (p *Pack) Taper(chargeAh, spanH, stopAh float64) Move {
 	if start <= still {
 		return p.Hold(chargeAh, spanH)
 	}
-	tau := r / (p.slope[i] * eff)
+	tau := r / (p.pieces[i].slope * eff)
 	gone := -math.Expm1(-spanH / tau) // share of the decay that is over
 	end := chargeAh + eff*(start-still)*tau*gone
 	if end >= top {

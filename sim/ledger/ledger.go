@@ -36,7 +36,8 @@ type Outage struct {
 
 // Chain is what went before an outage: the three days before it began, unless said otherwise.
 type Chain struct {
-	SunShare      float64 // light on the plane over the usual of the season
+	Days          float64 // that were looked at: three, or as many as the run holds
+	SunShare      float64 // light on the plane over the usual of the season; 1 where nothing came before
 	StartSOC      float64 // at their beginning
 	StandingShare float64 // of all that left the bus: inverter idle and standby
 	BarredWh      float64 // charge refused for cold
@@ -78,9 +79,11 @@ type Month struct {
 	Days             int
 	Wh               Flows
 	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
-	NeedWh           float64 // at the bus: loads, inverter and standby, if nothing were ever cut; withheld left out
+	NeedWh           float64 // at the bus: loads with their cables, inverter and standby, if nothing were ever cut; withheld left out
 	HarvestWh        float64 // at the bus: what the controller could have delivered, had all of it found room
 	BarredWh         float64 // of it, what cold refused
+	MissedWh         float64 // of that, what a warm battery would have found room for
+	CableWh          float64 // lost in the battery's cable
 	DaysWithoutPower int
 	DaysOffByRule    int
 	LowestSOC        float64
@@ -130,7 +133,16 @@ type Run struct {
 	Cuts           int      // times that the loads were cut
 	FrostHours     float64  // lead: hours in which its acid may freeze, by cautious figures
 	Backup         *Charged // nil: there is none
+	Waited         []Waited // of each load of packs that waits
 	Hours          *Hours   // nil unless asked for
+}
+
+// Waited is what the packs of one load that waits for charge or sun did.
+type Waited struct {
+	Load       string
+	Begun      []time.Time // start of the step in which each session began to charge, wall clock
+	AtDeadline int         // of them, begun only because the deadline had come
+	MeanH      float64     // from plugging in, or from the start of the run, to there
 }
 
 // Charged is what the charger beside the sun did.

@@ -23,10 +23,13 @@ type Why struct {
 	Month      int     // index of the design month, the one with the worst ratio of harvest to need
 	HarvestWh  float64 // a day in it, at the bus
 	BarredWh   float64 // a day in it, of the harvest
-	NeedWh     float64 // a day in it, at the bus, with the battery's losses
+	NeedWh     float64 // a day in it, at the bus, with what battery, its cable and its heater took
 	DaysShort  float64 // for Storage: days of that need which the store lacked in its worst spell
 	ShortMonth int     // for Storage: the month of that spell
 }
+
+// allNeedWh is the need with what the battery lost, its cable and its heater, as they were. The array's cable lies before the bus.
+func (m *Month) allNeedWh() float64 { return m.NeedWh + m.Wh[BatteryLoss] + m.CableWh + m.Wh[Heater] }
 
 // Why finds the design month and tells deficit from storage. Months of the same name in several years count one by one.
 func (r *Run) Why() Why {
@@ -34,7 +37,7 @@ func (r *Run) Why() Why {
 	worst := 0.0
 	for i := range r.Months {
 		m := &r.Months[i]
-		need := m.NeedWh + m.Wh[BatteryLoss]
+		need := m.allNeedWh()
 		if m.Days < 20 || need <= 0 {
 			continue // too little of a month to stand for one
 		}
@@ -54,7 +57,8 @@ func (r *Run) Why() Why {
 	// A month in which frost refuses so much that the rest does not pay stands beside the darkest one.
 	cold := false
 	for i := range r.Months {
-		if m := &r.Months[i]; m.Days >= 20 && m.DaysWithoutPower > 0 && m.HarvestWh >= m.NeedWh && m.HarvestWh-m.BarredWh < m.NeedWh {
+		m := &r.Months[i]
+		if need := m.allNeedWh(); m.Days >= 20 && m.DaysWithoutPower > 0 && m.HarvestWh >= need && m.HarvestWh-m.MissedWh < need {
 			cold = true
 		}
 	}

@@ -33,8 +33,21 @@ func TestWhy(t *testing.T) {
 		t.Errorf("101 of 100 Wh, 190 Wh lacking in November: %+v, want storage, 2 days short", w)
 	}
 	r.Months[0].BarredWh, r.Months[0].DaysWithoutPower = 30*30, 9
+	if w := r.Why(); w.Shortage != Storage {
+		t.Errorf("frost refuses 30 of 120 Wh in January, for which a warm battery had no room either: %+v, want storage", w)
+	}
+	r.Months[0].MissedWh = 30 * 30
 	if w := r.Why(); w.Shortage != Cold {
 		t.Errorf("frost refuses 30 of 120 Wh in January: %+v, want cold", w)
+	}
+	r.Months[0].MissedWh, r.Months[0].Wh[Heater] = 18*30, 5*30 // 102 Wh left, for 105
+	if w := r.Why(); w.Shortage != Cold {
+		t.Errorf("frost refuses 18 of 120 Wh, and a heater takes 5: %+v, want cold", w)
+	}
+	r = year(light, 9, BatteryEmpty)
+	r.Months[11].CableWh = 2 * 30
+	if w := r.Why(); w.Shortage != Deficit || w.NeedWh != 102 {
+		t.Errorf("101 Wh for 100, and 2 in the battery's cable: %+v, want a deficit", w)
 	}
 	if w := year(light, 9, Overload).Why(); w.Shortage != Power {
 		t.Errorf("trips alone: %+v, want power", w)

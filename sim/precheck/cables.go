@@ -41,7 +41,15 @@ func (c *checker) arrayCircuit(place int) circuit {
 	return circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0}
 }
 
-// circuits are those between the controllers and what they feed; none of them is there for an all-in-one box.
+// outputCircuit is the cable from that controller. It may give its rated current for hours, whatever the array of today could
+// make of it.
+func (c *checker) outputCircuit(place int) circuit {
+	most := c.sys.Controllers()[place].MaxCurrentA
+	return circuit{"controller", "controller", c.sys.OutputCable, c.chargeAOf(place), c.sys.Bank.NominalV, 1.25 * most,
+		fmt.Sprintf("1.25 x %s A, its rating", round(most, 1)), nearShare, true, 0}
+}
+
+// circuits are those between the bus and what it feeds; none of them is there for an all-in-one box.
 func (c *checker) circuits() []circuit {
 	if c.sys.AllInOne {
 		return nil
@@ -72,6 +80,9 @@ func (c *checker) cables() {
 			c.of = all[k].Name
 		}
 		c.circuit(c.arrayCircuit(k))
+		if !c.sys.AllInOne {
+			c.circuit(c.outputCircuit(k))
+		}
 	}
 	c.of = ""
 	for _, k := range c.circuits() {
@@ -79,6 +90,7 @@ func (c *checker) cables() {
 	}
 	if !c.sys.AllInOne {
 		c.batteryFuse()
+		c.stringFuse()
 	}
 }
 
@@ -95,9 +107,11 @@ func (c *checker) circuit(k circuit) {
 	thinnest := or(lay.Thinnest(protect, c.airC), "more copper than the tables hold: cables side by side, or a higher voltage")
 	if !k.run.There() {
 		l := Line{Group: Cables, Key: k.key + "_cable", Subject: k.name + " cable, not typed", Number: k.sizeA, Limit: math.NaN(), Unit: "A", Rule: rule(k), Working: k.sized, Verdict: Unknown}
-		l.Cure = fmt.Sprintf("it wants %s; type wiring.%s_length_m and %[2]s_area_mm2 or %[2]s_awg", thinnest, k.key)
+		l.Cure, l.Wants = "it wants "+thinnest, thinnest
+		l.Type = fmt.Sprintf("wiring.%s_length_m and %[1]s_area_mm2 or %[1]s_awg", k.key)
 		if k.fused && standard {
-			l.Cure = fmt.Sprintf("behind a %s A fuse ", round(fuseA, 0)) + l.Cure
+			l.Cure = fmt.Sprintf("behind a %s A fuse it wants %s", round(fuseA, 0), thinnest)
+			l.Wants = fmt.Sprintf("%s A fuse, %s", round(fuseA, 0), thinnest)
 		}
 		c.add(l)
 		return
@@ -127,7 +141,7 @@ func (c *checker) circuit(k circuit) {
 	mostA := k.run.FuseMostA(c.airC)
 	l = Line{Group: Cables, Key: k.key + "_fuse", Subject: k.name + " fuse, next size up", Number: fuseA, Limit: mostA, Unit: "A", Rule: "NEC 240.4",
 		Working: k.sized + " is " + round(k.sizeA, 1) + " A", Verdict: atMost(fuseA, mostA),
-		Cure: fmt.Sprintf("the fuse must carry the load and the cable the fuse: %s", thinnest)}
+		Cure: "the cable must carry its fuse: " + thinnest}
 	if k.fuseA > 0 {
 		l.Subject = k.name + " fuse, as typed"
 		if k.fuseA < k.sizeA {
@@ -164,7 +178,7 @@ const lithiumShortA, wellAboveA = 10e3, 20e3
 
 func (c *checker) batteryFuse() {
 	b, f := &c.sys.Bank, c.sys.BatteryFuse
-	needA, working := lithiumShortA, "a battery's short circuit is thousands of amperes; common bolt-down fuses break 2 kA"
+	needA, working := lithiumShortA, "a battery gives thousands of amperes"
 	if b.ResistanceOhm > 0 {
 		if a := c.chargeV / b.ResistanceOhm; a > needA {
 			needA, working = a, fmt.Sprintf("%s V behind %s ohm", round(c.chargeV, 1), trim(b.ResistanceOhm))
@@ -174,7 +188,7 @@ func (c *checker) batteryFuse() {
 	switch {
 	case f.BreaksA == 0:
 		l.Number, l.Verdict = math.NaN(), Unknown
-		l.Cure = "a fuse of the 10 to 20 kA class, rated for direct current at the charging voltage, at the terminal; type wiring.battery_fuse_breaks_a"
+		l.Cure = "a DC fuse of the 10 to 20 kA class; type wiring.battery_fuse_breaks_a"
 	case f.BreaksA < needA:
 		l.Verdict, l.Cure = Fail, "a fuse of the 10 to 20 kA class"
 	case f.BreaksA < max(needA, wellAboveA):
@@ -213,58 +227,72 @@ func FuseUnderSurge(fuseA, surgeA, seconds float64) Verdict {
 	return Unknown
 }
 
-func (c *checker) cautions() {
-	say := func(format string, args ...any) {
-		c.out.Cautions = append(c.out.Cautions, fmt.Sprintf(format, args...))
+// joined goes on about how blocks of a type are put together.
+func joined(b *battery.Bank) string {
+	var s string
+	if b.Of.InSeries > 1 && b.Type == battery.Lithium {
+		s += "; lithium ones each charged full before they are joined in series"
 	}
+	if b.Of.InParallel > 1 {
+		s += "; strings on equal cables, plus taken at one end of the bank and minus at the other, joined only at equal voltage, or tens of amperes and more flow between them"
+	}
+	return s
+}
+
+func (c *checker) cautions() {
+	say := func(short, full string) { c.out.Cautions = append(c.out.Cautions, Caution{short, full}) }
 	lowC, _ := c.coldest()
-	if lowC < 5 {
+	if low := round(lowC, 0); lowC < 5 {
 		if c.sys.Bank.Type == battery.Lithium {
-			say("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", round(lowC, 0))
+			say(fmt.Sprintf("Cold, %s C: never charge lithium cells below 0 C; see that its board bars it.", low),
+				fmt.Sprintf("Cold: down to %s C. Lithium cells must not be charged below 0 C; see that board or controller really bars it, as run takes it to.", low))
 		} else {
-			say("Cold: down to %s C. A flat lead battery freezes near 0 C, a half full one near -20 C, and bursts; keep it charged.", round(lowC, 0))
+			say(fmt.Sprintf("Cold, %s C: flat lead freezes near 0 C, half full near -20 C, and bursts.", low),
+				fmt.Sprintf("Cold: down to %s C. A flat lead battery freezes near 0 C, a half full one near -20 C, and bursts; keep it charged.", low))
+		}
+	}
+	if k := c.sys.Bank.Of; k.Count() > 1 {
+		say(fmt.Sprintf("Blocks: all %d alike in make, type, size and age, joined at equal voltage.", k.Count()),
+			fmt.Sprintf("Blocks: all %d of one make, type, size, age and state of charge, none new beside old (common practice)%s.", k.Count(), joined(&c.sys.Bank)))
+		for _, line := range c.sys.Bank.Cautions() {
+			say("Bank: "+line+".", "Bank: "+line+".")
 		}
 	}
 	if b := &c.sys.Bank; b.Type != battery.Lithium {
-		gas, words := SealedBoost, "Sealed lead vents too when it is overcharged"
+		gas, short, words := SealedBoost, "Gas: sealed lead vents too when overcharged", "Sealed lead vents too when it is overcharged"
 		if b.Type == battery.Flooded {
-			gas, words = VentedBoost, "Flooded lead gives off hydrogen, which burns and explodes"
+			gas, short, words = VentedBoost, "Gas: hydrogen explodes", "Flooded lead gives off hydrogen, which burns and explodes"
 		}
 		airM3PerH, openingCM2 := Ventilation(b.Cells(), gas, b.CapacityAh)
-		say("Air: %s while it is charged: %s m3/h of fresh air, an opening of %s cm2 low and another high (IEC 62485-2, boost charge); no flame or spark near it; acid: eyes, skin, clothes.", words, round(airM3PerH, 2), round(openingCM2, 0))
+		air, opening := round(airM3PerH, 2), round(openingCM2, 0)
+		say(fmt.Sprintf("%s: %s m3/h of fresh air, %s cm2 open low and high, no spark; acid burns.", short, air, opening),
+			fmt.Sprintf("Air: %s while it is charged: %s m3/h of fresh air, an opening of %s cm2 low and another high (IEC 62485-2, boost charge); no flame or spark near it; acid: eyes, skin, clothes.", words, air, opening))
 	}
-	if c.HighestC >= 30 {
-		say("Heat: up to %s C. Batteries age fast and electronics give less above about 40 C; cables on a hot roof carry less (wiring.air_c).", round(c.HighestC, 0))
+	if high := round(c.HighestC, 0); c.HighestC >= 30 {
+		say(fmt.Sprintf("Heat, %s C: above about 40 C batteries age fast and cables carry less.", high),
+			fmt.Sprintf("Heat: up to %s C. Batteries age fast and electronics give less above about 40 C; cables on a hot roof carry less (wiring.air_c).", high))
 	}
-	say("Fire: a fuse rated for direct current within about 18 cm of the battery terminal; no wood or straw behind or below the battery, a smoke alarm, off the way out, out of children's reach.")
-	arc := ""
+	say("Fire: DC fuse within 18 cm of the battery; nothing to burn near it; an alarm.",
+		"Fire: a fuse rated for direct current within about 18 cm of the battery terminal; no wood or straw behind or below the battery, a smoke alarm, off the way out, out of children's reach.")
+	arc, kills, volts := "", "", ""
 	if c.coldV >= 80 {
 		arc = " From 80 V on, some codes want arc-fault protection (NEC 690.11)."
 	}
-	volts := ""
 	if c.coldV > 60 {
-		volts = fmt.Sprintf(" %s V of direct current can kill.", round(c.coldV, 0))
+		kills = fmt.Sprintf(" %s V of direct current can kill.", round(c.coldV, 0))
+		volts = fmt.Sprintf("; %s V kills", round(c.coldV, 0))
 	}
-	say("Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight.%s%s", volts, arc)
-	say("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
-		100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3))
-	if !c.sys.AllInOne {
-		all := c.sys.Controllers()
-		for _, ctl := range all {
-			of := ""
-			if len(all) > 1 {
-				of = " " + ctl.Name
-			}
-			amps := 1.25 * ctl.MaxCurrentA
-			if fuseA, ok := wiring.NextFuseA(amps); ok {
-				say("From controller%s to battery: %s A, 1.25 x its rating: a %s A fuse at the battery and %s.", of, round(amps, 1), round(fuseA, 0),
-					or(c.sys.BatteryCable.Thinnest(fuseA, c.airC), "more copper than the tables hold"))
-			}
-		}
-	}
+	say("Switches rated for DC at array, battery, inverter; panels are live by day"+volts+".",
+		"Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight."+kills+arc)
+	say(fmt.Sprintf("Conduit at most %.0f %% full with two cables, %.0f %% with more; bury by local code.", 100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3)),
+		fmt.Sprintf("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
+			100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3)))
 	if c.sys.Inverter != nil {
-		say("Outlets: mains voltage kills whether the grid makes it or a box. Who may wire fixed outlets, and what must be earthed, local code says. Watts are not volt-amperes: cheap chargers and lamps draw more current than their watts.")
+		say("Outlets: mains voltage kills, a box's too; who may wire and earth, code says.",
+			"Outlets: mains voltage kills whether the grid makes it or a box. Who may wire fixed outlets, and what must be earthed, local code says. Watts are not volt-amperes: cheap chargers and lamps draw more current than their watts.")
 	}
-	say("The wrong tool: for anything tied to the grid or fed back into it, for fixed wiring's approval, or where a life hangs on the power.")
-	say("From memory, to be held against the code book: the factors of NEC 690.7(A)(2), the currents of IEC 60364-5-52, the articles named.")
+	say("Not for anything tied to the grid, nor where a life hangs on the power.",
+		"The wrong tool: for anything tied to the grid or fed back into it, for fixed wiring's approval, or where a life hangs on the power.")
+	say("From memory: NEC 690.7(A)(2) factors, IEC 60364-5-52 currents, the articles.",
+		"From memory, to be held against the code book: the factors of NEC 690.7(A)(2), the currents of IEC 60364-5-52, the articles named.")
 }

@@ -35,7 +35,7 @@ func (c *checker) openCold(a *array.Array, sub int) (volts float64, rule, workin
 	}
 	f, ok := TableFactor(lowC)
 	return float64(a.InSeries) * a.Module.OcVoltageV * f, "NEC 690.7(A)(2)", fmt.Sprintf(
-		"%d x %s V x %s, the code's factor where voltage_coeff_per_k is not typed", a.InSeries, round(a.Module.OcVoltageV, 1), round(f, 2)), known && ok
+		"%d x %s V x %s, the code's factor without voltage_coeff_per_k", a.InSeries, round(a.Module.OcVoltageV, 1), round(f, 2)), known && ok
 }
 
 // unsure is v, but never better than tight where it rests on a guess.
@@ -112,7 +112,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		case v > slim*ctl.MaxInputV:
 			l.Cure = or(better, fmt.Sprintf("an input for %s V or more leaves room", round(math.Ceil(v/slim/5)*5, 0)))
 		case !known:
-			l.Cure = "type site.record_low_c and record_low_source: the coldest air ever measured at the nearest station"
+			l.Cure = "type site.record_low_c, the coldest ever measured nearby"
 		default:
 			l.Cure = "type the module's voltage_coeff_per_k: the code's table ends at -40 C"
 		}
@@ -145,7 +145,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		}
 	case ctl.MaxInputA == 0:
 		l.Limit, l.Verdict = math.NaN(), Unknown
-		l.Cure = "type " + section + ".max_input_a, the highest current that its data sheet allows at the input"
+		l.Cure = "type " + section + ".max_input_a from its data sheet"
 	case maxA > ctl.MaxInputA:
 		l.Verdict = Tight
 		l.Cure = "what is above is clipped, where the maker allows such a short-circuit current: ask; else fewer strings side by side"

@@ -18,19 +18,25 @@ func dischargeLimitA(b *battery.Bank) (amps float64, known bool) {
 	return b.MaxDischargeA, true
 }
 
-// chargeA is what all controllers together can give, A: at the nominal voltage, or of PWM the array's short circuit.
+// chargeAOf is what the controller at a place can give, A: at the nominal voltage, or of PWM the array's short circuit.
+func (c *checker) chargeAOf(place int) float64 {
+	one := c.sys.Behind(place)
+	ctl := &one.Controller
+	outA := one.RatedW() * ctl.Efficiency / c.sys.Bank.NominalV
+	if ctl.Kind == controller.PWM {
+		outA = 0
+		for _, sub := range one.SubArrays() {
+			outA += sub.Array.Module.ScCurrentA * float64(sub.Array.InParallel)
+		}
+	}
+	return min(ctl.MaxCurrentA, outA)
+}
+
+// chargeA is what all controllers together can give, A.
 func (c *checker) chargeA() float64 {
 	amps := 0.0
-	for k, ctl := range c.sys.Controllers() {
-		one := c.sys.Behind(k)
-		outA := one.RatedW() * ctl.Efficiency / c.sys.Bank.NominalV
-		if ctl.Kind == controller.PWM {
-			outA = 0
-			for _, sub := range one.SubArrays() {
-				outA += sub.Array.Module.ScCurrentA * float64(sub.Array.InParallel)
-			}
-		}
-		amps += min(ctl.MaxCurrentA, outA)
+	for k := range c.sys.Controllers() {
+		amps += c.chargeAOf(k)
 	}
 	return amps
 }
@@ -61,7 +67,7 @@ func (c *checker) battery() {
 		Rule: "its data sheet", Working: c.drawWords(), Verdict: most(amps, limitA), Cure: "a larger battery, a higher voltage, or a smaller inverter"}
 	if !known {
 		l.Limit, l.Rule, l.Verdict = b.CapacityAh, "common practice", Unknown
-		l.Cure = "hold it against the highest lasting current of the battery's board, which cuts off above; many give the capacity in one hour, and no more"
+		l.Cure = "hold it against its board's lasting current; type battery.max_discharge_a"
 		switch {
 		case amps <= b.CapacityAh/5:
 			l.Verdict = Pass // any block gives a fifth
@@ -73,14 +79,31 @@ func (c *checker) battery() {
 	c.add(l)
 }
 
+// stringFuse says that each string of blocks wants a fuse of its own: into a cell that shorts, all others feed. With each, a
+// string carries its share of what the whole gives; practice sizes as for the whole, 1.25 x.
+func (c *checker) stringFuse() {
+	strings := c.sys.Bank.Of.InParallel
+	if strings < 2 {
+		return
+	}
+	amps := max(c.inverterA+c.dcA, c.chargeA())
+	l := Line{Group: Cables, Key: "battery_string_fuse", Subject: fmt.Sprintf("a fuse in each of %d strings", strings), Number: 1.25 * amps / float64(strings), Limit: math.NaN(), Unit: "A",
+		Rule: "common practice", Verdict: Unknown, Working: fmt.Sprintf("1.25 x %s A, an even share of %s A", round(amps/float64(strings), 1), round(amps, 1)),
+		Cure: "one at each string's own terminal, beside the main fuse: into a string that shorts all others feed"}
+	if fuseA, ok := wiring.NextFuseA(l.Number); ok {
+		l.Cure = fmt.Sprintf("%s A at the least, as strings never share evenly, and no more than cable and block bear: ", round(fuseA, 0)) + l.Cure
+	}
+	c.add(l)
+}
+
 // drawWords says what the battery feeds at its lowest voltage.
 func (c *checker) drawWords() string {
 	var parts []string
 	if v := c.sys.Inverter; v != nil {
-		parts = append(parts, fmt.Sprintf("the inverter at %s W %s A", round(v.RatedW, 0), round(c.inverterA, 0)))
+		parts = append(parts, fmt.Sprintf("inverter %s W %s A", round(v.RatedW, 0), round(c.inverterA, 0)))
 	}
 	if c.dcA > 0 {
-		parts = append(parts, fmt.Sprintf("DC loads at once %s W %s A", round(c.Peak.DCW, 0), round(c.dcA, 1)))
+		parts = append(parts, fmt.Sprintf("DC loads %s W %s A", round(c.Peak.DCW, 0), round(c.dcA, 1)))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -95,7 +118,7 @@ func (c *checker) inverter() {
 	case peakW > v.RatedW && peakW <= v.Rating30MinW:
 		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by the rating of %s W, and no longer", round(v.Rating30MinW, 0))
 	case peakW > v.RatedW:
-		l.Verdict, l.Cure = Fail, "stagger them by an hour, or a larger inverter; energy has nothing to do with it"
+		l.Verdict, l.Cure = Fail, "stagger them, as below, or a larger inverter; energy has nothing to do with it"
 	case peakW > 0.8*v.RatedW: // 80 % of the rating for hours on end, trade practice and NEC 210.19
 		l.Verdict, l.Cure = Tight, "over 80 % of the rating for hours on end"
 	}
@@ -194,10 +217,10 @@ func (c *checker) outlets() {
 		l.Working = "as typed: a licensed person tests that the residual-current device trips"
 	case wiring.Floating:
 		l.Verdict, l.Working = Tight, "floating: "+rcd
-		l.Cure = "one appliance at a time on a short lead, as the maker of the box says, or a bond made by a licensed person"
+		l.Cure = "one appliance at a time on a short lead, or a bond by a licensed person"
 	default:
 		l.Verdict, l.Working = Unknown, "not known: "+rcd
-		l.Cure = "ask the maker, have it measured, and type outlets.neutral_earth_bond"
+		l.Cure = "ask, have it measured, type outlets.neutral_earth_bond"
 	}
 	c.add(l)
 }

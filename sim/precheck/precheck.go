@@ -55,6 +55,14 @@ type Line struct {
 	Working string // how the number came
 	Verdict Verdict
 	Cure    string // "" on a pass
+	Wants   string // a cable that is not typed: what it wants, short
+	Type    string // keys that would tell what is not known, "" where Cure says so
+}
+
+// Caution is what no line can hold.
+type Caution struct {
+	Short string // for a page
+	Full  string
 }
 
 // Way is one way to wire a sub-array's modules.
@@ -83,7 +91,7 @@ type Result struct {
 	Cold     string // where the coldest air comes from
 	Lines    []Line
 	Ways     []Way
-	Cautions []string
+	Cautions []Caution
 }
 
 // Count is the number of lines with a verdict.
@@ -186,7 +194,7 @@ func (c *checker) coldest() (airC float64, known bool) {
 func (c *checker) coldWords() string {
 	switch {
 	case math.IsNaN(c.RecordLowC):
-		return fmt.Sprintf("%s C, a guess: the coldest hour of the weather, %s C, less 10 K", round(c.LowestC-10, 0), round(c.LowestC, 0))
+		return fmt.Sprintf("%s C, a guess: 10 K below the weather's coldest hour", round(c.LowestC-10, 0))
 	case c.LowestC < c.RecordLowC:
 		return fmt.Sprintf("%s C is the coldest hour of the weather, below record_low_c %s", round(c.LowestC, 1), round(c.RecordLowC, 1))
 	case c.RecordLowSource == "":

@@ -238,6 +238,20 @@ func TestCablesAndFuses(t *testing.T) {
 	if !strings.Contains(l.Cure, "175 A fuse it wants 70 mm2 or 2/0 AWG") { // the fuse typed is 175 A: 192 A and 175 A
 		t.Errorf("the cure is %q", l.Cure)
 	}
+	// Controller to fuse board, by hand: 1.25 x 20 A wants a 25 A fuse; the array makes 200 W x 0.95 / 12.8 V = 14.84 A, and
+	// 2 m of 4 mm2 (4.95 ohm/km, IEC 60228 class 5) lose 0.294 V of 12.8 V.
+	l = line(t, in, "controller_cable")
+	verdict(t, "not typed", l, Unknown)
+	if l.Number != 25 || l.Cure != "behind a 25 A fuse it wants 4 mm2 or 10 AWG" || l.Wants != "25 A fuse, 4 mm2 or 10 AWG" ||
+		l.Type != "wiring.controller_length_m and controller_area_mm2 or controller_awg" {
+		t.Errorf("%v A: the cure is %q, %q; %q", l.Number, l.Cure, l.Wants, l.Type)
+	}
+	s.OutputCable = wiring.Run{LengthM: 2, AreaMM2: 4}
+	l = line(t, in, "controller_drop")
+	near(t, "controller's drop", l.Number, 100*0.294/12.8, 0.01)
+	verdict(t, "controller's drop", l, Tight)
+	near(t, "controller's fuse", line(t, in, "controller_fuse").Number, 25, 0)
+	verdict(t, "controller's cable", line(t, in, "controller_ampacity"), Pass)
 	// Trade figure: 11 A over 15 m of 4 mm2 at 18 V loses 8 %. Ours is the standard's highest resistance, 13 % above the round
 	// figure; 20.0 V x 0.9 = 18 V.
 	m := &s.Array.Module
@@ -371,4 +385,30 @@ func TestLaws(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A string that shorts is fed by all others: practice puts a fuse in each. By hand: the inverter's 1000 W at 88 % and 11.0 V
+// are 103.3 A, a fourth of it 25.8 A, and 1.25 times that 32.3 A, so a fuse of 35 A at the least.
+func TestFuseInEachString(t *testing.T) {
+	in := shed()
+	in.System.Bank.CapacityAh, in.System.Bank.InParallel = 50, 4
+	in.System.Bank = in.System.Bank.Whole()
+	l := line(t, in, "battery_string_fuse")
+	near(t, "string fuse", l.Number, 1.25*1000/0.88/11/4, 1e-9)
+	verdict(t, "not typed", l, Unknown)
+	if !strings.HasPrefix(l.Cure, "35 A at the least") {
+		t.Errorf("the cure is %q", l.Cure)
+	}
+	var cautions string
+	for _, c := range Check(in).Cautions {
+		cautions += c.Full + "\n"
+	}
+	if !strings.Contains(cautions, "Blocks: all 4 of one make, type, size, age") || !strings.Contains(cautions, "equal cables") || strings.Contains(cautions, "joined in series") {
+		t.Errorf("the cautions are %s", cautions)
+	}
+	for _, l := range Check(shed()).Lines {
+		if l.Key == "battery_string_fuse" {
+			t.Error("one string wants a fuse of its own")
+		}
+	}
 }

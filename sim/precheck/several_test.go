@@ -74,10 +74,8 @@ func TestSeveralControllers(t *testing.T) {
 	near(t, "east's cable", find("east", "array_ampacity").Number, 1.5625*8.21, 1e-9)
 	find("east", "max_power_hot")
 	find("west", "start_hot")
-	said := strings.Join(r.Cautions, "\n")
-	if !strings.Contains(said, "From controller west to battery: 37.5 A") || !strings.Contains(said, "From controller east to battery: 25.0 A") {
-		t.Errorf("cautions: %s", said)
-	}
+	near(t, "from west to the bus", find("west", "controller_cable").Number, 37.5, 0)
+	near(t, "from east to the bus", find("east", "controller_cable").Number, 25, 0)
 	for _, w := range r.Ways {
 		if w.SubArray == 1 && w.InSeries == 1 && !strings.Contains(w.Why, "volts in the heat") { // east runs from 60 V
 			t.Errorf("one in series on east: %+v", w)

@@ -13,79 +13,186 @@ import (
 // groupWords head the lines of precheck.
 var groupWords = []string{"Panels and their input", "Battery", "Inverter", "Cables and fuses", "Outlets"}
 
-// Check writes what is checked before anything is bought: each line its verdict, a number, its limit and the rule; below a
-// line that is not passed, how the number came and what would cure it.
+// Check writes what is checked before anything is bought, on one page where that can be: each line its verdict, a number, its
+// limit and the rule; below a line that is not passed, how the number came and what would cure it. Where the page is short,
+// what is passed stands in one paragraph for each heading, without its rule, and then the empty lines go.
 func Check(w io.Writer, h Header, r *precheck.Result, warnings, notes []string) error {
+	text := checkText(h, r, warnings, notes, false, "\n")
+	if strings.Count(text, "\n") > page {
+		text = checkText(h, r, warnings, notes, true, "\n")
+	}
+	if strings.Count(text, "\n") > page {
+		text = checkText(h, r, warnings, notes, true, "")
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
+
+// page is how many lines a sheet of paper takes.
+const page = 66
+
+func checkText(h Header, r *precheck.Result, warnings, notes []string, dense bool, between string) string {
+	var parts []string
+	part := func(write func(b *strings.Builder)) {
+		var b strings.Builder
+		if write(&b); b.Len() > 0 {
+			parts = append(parts, b.String())
+		}
+	}
+	part(func(b *strings.Builder) {
+		b.WriteString(cut(h.Title, columns) + "\n")
+		paragraph(b, "", checkVerdict(r)+".")
+		field(b, "Place", h.Place)
+		field(b, "Weather", cut(h.Weather, columns-24))
+		field(b, "System", h.System)
+		field(b, "Coldest air", r.Cold)
+	})
+	for from := 0; from < len(r.Lines); {
+		to := from
+		for to < len(r.Lines) && r.Lines[to].Group == r.Lines[from].Group && r.Lines[to].Of == r.Lines[from].Of {
+			to++
+		}
+		part(func(b *strings.Builder) { checkGroup(b, r.Lines[from:to], dense) })
+		from = to
+	}
+	part(func(b *strings.Builder) { checkWays(b, r.Ways) })
+	part(func(b *strings.Builder) {
+		if h.Stagger != nil {
+			field(b, "What to stagger", stagger(h.Stagger))
+		}
+	})
+	part(func(b *strings.Builder) {
+		b.WriteString("Cautions (in full: check --cautions)\n")
+		for _, c := range r.Cautions {
+			paragraph(b, "- ", c.Short)
+		}
+		for _, line := range warnings {
+			paragraph(b, "! ", line)
+		}
+		for _, line := range notes {
+			paragraph(b, "- ", line)
+		}
+		paragraph(b, "", "A pass certifies nothing: local code and licensed people decide.")
+	})
+	return strings.Join(parts, between)
+}
+
+// Cautions writes what no line of Check can hold, in full.
+func Cautions(w io.Writer, h Header, r *precheck.Result) error {
 	var b strings.Builder
 	b.WriteString(cut(h.Title, columns) + "\n")
-	paragraph(&b, "", checkVerdict(r)+".")
-	field(&b, "Place", h.Place)
-	field(&b, "Weather", h.Weather)
-	field(&b, "System", h.System)
-	field(&b, "Coldest air", r.Cold)
-	group, of := precheck.Group(-1), ""
-	for i := range r.Lines {
-		l := &r.Lines[i]
-		if l.Group != group || l.Of != of {
-			group, of = l.Group, l.Of
-			head := groupWords[group]
-			if of != "" {
-				head += ": " + of
-			}
-			fmt.Fprintf(&b, "\n%s%s%s %s\n", left(head, 44), right("is", 9), right("allowed", 11), "rule")
-		}
-		allowed := ""
-		if !math.IsNaN(l.Limit) {
-			allowed = "<= " + measure(l.Limit, l.Unit)
-			if l.AtLeast {
-				allowed = ">= " + measure(l.Limit, l.Unit)
-			}
-		}
-		is := ""
-		if !math.IsNaN(l.Number) {
-			is = measure(l.Number, l.Unit)
-		}
-		b.WriteString(strings.TrimRight(left(l.Verdict.String(), 8)+left(l.Subject, 36)+right(is, 9)+right(allowed, 11)+" "+left(l.Rule, 15), " ") + "\n")
-		if l.Verdict != precheck.Pass {
-			says := "-> " + l.Cure + "."
-			if l.Working != "" {
-				says = l.Working + " " + says
-			}
-			paragraph(&b, "        ", says)
-		}
+	for _, c := range r.Cautions {
+		paragraph(&b, "- ", c.Full)
 	}
-	if len(r.Ways) > 0 {
-		several := slices.ContainsFunc(r.Ways, func(y precheck.Way) bool { return y.SubArray > 1 })
-		fmt.Fprintf(&b, "\n%s%s%s%s\n", left("The same modules,", 24), right("open", 10), right("max power", 11), right("Isc", 10))
-		fmt.Fprintf(&b, "%s%s%s%s\n", left("in series x side by side", 24), right("cold", 10), right("hot", 11), right("x 1.25", 10))
-		for _, y := range r.Ways {
-			name := fmt.Sprintf("%d x %d", y.InSeries, y.Parallel)
-			if several {
-				name = fmt.Sprintf("(%d) %s", y.SubArray, name)
-			}
-			if y.Typed {
-				name += ", as typed"
-			}
-			verdict := y.Verdict.String()
-			if y.Why != "" {
-				verdict += ": " + y.Why
-			}
-			b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 11) + right(measure(y.CurrentA, "A"), 10) + "  " + verdict + "\n")
-		}
-	}
-	b.WriteString("\nCautions\n")
-	for _, line := range r.Cautions {
-		paragraph(&b, "- ", line)
-	}
-	for _, line := range warnings {
-		paragraph(&b, "! ", line)
-	}
-	for _, line := range notes {
-		paragraph(&b, "- ", line)
-	}
-	paragraph(&b, "", "A pass certifies nothing: these are some of many rules, by what was typed. Local code and licensed people decide.")
+	paragraph(&b, "", "These are some of many: local code and licensed people decide.")
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// checkGroup writes the lines of one heading.
+func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
+	var passed, untyped []string
+	if dense {
+		for i := range lines {
+			if l := &lines[i]; l.Verdict == precheck.Pass {
+				passed = append(passed, passes(l))
+			}
+		}
+	}
+	head := groupWords[lines[0].Group]
+	if of := lines[0].Of; of != "" {
+		head += ": " + of
+	}
+	if len(passed) < len(lines) {
+		fmt.Fprintf(b, "%s%s%s %s\n", left(head, 44), right("is", 9), right("allowed", 11), "rule")
+	} else {
+		b.WriteString(head + "\n")
+	}
+	for i := range lines {
+		l := &lines[i]
+		is, allowed := sides(l)
+		switch {
+		case l.Verdict == precheck.Pass && dense:
+			continue
+		case l.Wants != "" && width(l.Wants) <= columns-49:
+			b.WriteString(left(l.Verdict.String(), 8) + left(l.Subject, 28) + right(is, 9) + " -> " + l.Wants + "\n")
+			untyped = append(untyped, l.Type)
+			continue
+		}
+		b.WriteString(strings.TrimRight(left(l.Verdict.String(), 8)+left(l.Subject, 36)+right(is, 9)+right(allowed, 11)+" "+left(l.Rule, 15), " ") + "\n")
+		if l.Verdict == precheck.Pass {
+			continue
+		}
+		says := "-> " + cure(l) + "."
+		if l.Working != "" {
+			says = l.Working + " " + says
+		}
+		paragraph(b, "        ", says)
+	}
+	if len(untyped) > 0 {
+		says := "Cables that are not typed: type " + untyped[0]
+		if len(untyped) > 1 {
+			says += ", and so on"
+		}
+		paragraph(b, "        ", says+".")
+	}
+	if len(passed) > 0 {
+		paragraph(b, left(precheck.Pass.String(), 8), strings.Join(passed, "; ")+".")
+	}
+}
+
+// sides are a line's number and limit as printed.
+func sides(l *precheck.Line) (is, allowed string) {
+	if !math.IsNaN(l.Limit) {
+		allowed = "<= " + measure(l.Limit, l.Unit)
+		if l.AtLeast {
+			allowed = ">= " + measure(l.Limit, l.Unit)
+		}
+	}
+	if !math.IsNaN(l.Number) {
+		is = measure(l.Number, l.Unit)
+	}
+	return is, allowed
+}
+
+// passes is a line that is passed, in a sentence.
+func passes(l *precheck.Line) string {
+	is, allowed := sides(l)
+	if is+allowed == "" {
+		return l.Subject
+	}
+	return strings.Join(strings.Fields(l.Subject+": "+is+" "+allowed), " ")
+}
+
+// cure is what would help, with the keys to type.
+func cure(l *precheck.Line) string {
+	if l.Type != "" {
+		return l.Cure + "; type " + l.Type
+	}
+	return l.Cure
+}
+
+// checkWays writes in which other ways the modules could be wired.
+func checkWays(b *strings.Builder, ways []precheck.Way) {
+	if len(ways) == 0 {
+		return
+	}
+	several := slices.ContainsFunc(ways, func(y precheck.Way) bool { return y.SubArray > 1 })
+	fmt.Fprintf(b, "%s%s%s%s\n", left("In series x side by side", 24), right("open cold", 10), right("mpp hot", 10), right("Isc x 1.25", 11))
+	for _, y := range ways {
+		name := fmt.Sprintf("%d x %d", y.InSeries, y.Parallel)
+		if several {
+			name = fmt.Sprintf("(%d) %s", y.SubArray, name)
+		}
+		if y.Typed {
+			name += ", as typed"
+		}
+		verdict := y.Verdict.String()
+		if y.Why != "" {
+			verdict += ": " + y.Why
+		}
+		b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 10) + right(measure(y.CurrentA, "A"), 11) + "  " + verdict + "\n")
+	}
 }
 
 // measure prints a number with its unit, in three digits or so.
@@ -139,7 +246,7 @@ func CheckJSON(w io.Writer, h Header, r *precheck.Result, warnings, notes []stri
 		}
 		line := object{
 			{"group", groupWords[l.Group]}, {"key", l.Key}, {"subject", l.Subject}, {"number", known(l.Number)}, {"unit", l.Unit},
-			{"limit", known(l.Limit)}, {"limit_is", limit}, {"rule", l.Rule}, {"working", l.Working}, {"verdict", l.Verdict.String()}, {"cure", l.Cure},
+			{"limit", known(l.Limit)}, {"limit_is", limit}, {"rule", l.Rule}, {"working", l.Working}, {"verdict", l.Verdict.String()}, {"cure", cure(l)},
 		}
 		if l.Of != "" {
 			line = append(line, pair{"controller", l.Of})
@@ -153,7 +260,15 @@ func CheckJSON(w io.Writer, h Header, r *precheck.Result, warnings, notes []stri
 			{"max_power_hot_v", six(y.HotV)}, {"current_a", six(y.CurrentA)}, {"as_typed", y.Typed}, {"verdict", y.Verdict.String()}, {"why", y.Why},
 		})
 	}
-	return writeJSON(w, append(headerOf(h),
+	cautions := make([]string, len(r.Cautions))
+	for i, c := range r.Cautions {
+		cautions[i] = c.Full
+	}
+	o := append(headerOf(h),
 		pair{"fails", r.Count(precheck.Fail)}, pair{"tight", r.Count(precheck.Tight)}, pair{"unknown", r.Count(precheck.Unknown)},
-		pair{"coldest_air", r.Cold}, pair{"lines", lines}, pair{"ways", ways}, pair{"cautions", list(r.Cautions)}, pair{"warnings", list(warnings)}, pair{"notes", list(notes)}))
+		pair{"coldest_air", r.Cold}, pair{"lines", lines}, pair{"ways", ways}, pair{"cautions", cautions}, pair{"warnings", list(warnings)}, pair{"notes", list(notes)})
+	if h.Stagger != nil {
+		o = append(o, pair{"stagger", staggerOf(h.Stagger)})
+	}
+	return writeJSON(w, o)
 }

@@ -29,7 +29,8 @@ func checked() *precheck.Result {
 			{SubArray: 1, InSeries: 2, Parallel: 1, ColdV: 56.4, HotV: 32.7, CurrentA: 12.5, Verdict: precheck.Fail, Why: "volts in the cold"},
 			{SubArray: 2, InSeries: 1, Parallel: 2, ColdV: 28.2, HotV: 16.3, CurrentA: 25, Typed: true},
 		},
-		Cautions: []string{"Cold: down to -14 C. Lithium cells must not be charged below 0 C; see that the board bars it."},
+		Cautions: []precheck.Caution{{Short: "Cold, -14 C: never charge lithium cells below 0 C; see that its board bars it.",
+			Full: "Cold: down to -14 C. Lithium cells must not be charged below 0 C; see that the board bars it."}},
 	}
 }
 

@@ -144,6 +144,9 @@ func resultOf(h Header, r *ledger.Run) object {
 				{"sun_share", six(c.SunShare)}, {"start_soc", six(c.StartSOC)}, {"standing_share", six(c.StandingShare)},
 				{"charge_barred_wh", six(c.BarredWh)}, {"clipped_wh", six(c.ClippedWh)},
 			}
+			if c.Days < 3 {
+				before = append(before, pair{"days", six(c.Days)})
+			}
 			if c.Load != "" {
 				before = append(before, pair{"load", c.Load}, pair{"load_wh", six(c.LoadWh)}, pair{"load_on", c.LoadOn.String()})
 			}
@@ -173,6 +176,12 @@ func resultOf(h Header, r *ledger.Run) object {
 	)
 	if r.Backup != nil {
 		o = append(o, pair{"backup", backupOf(r.Backup)})
+	}
+	if len(r.Waited) > 0 {
+		o = append(o, pair{"waited", waitedOf(r.Waited)})
+	}
+	if h.Stagger != nil {
+		o = append(o, pair{"stagger", staggerOf(h.Stagger)})
 	}
 	if h.Beside != nil {
 		o = append(o, besideOf(h.Beside)...)
@@ -204,6 +213,19 @@ func writeJSON(w io.Writer, o object) error {
 	}
 	_, err = w.Write(append(b, '\n'))
 	return err
+}
+
+// waitedOf is what the packs of each load that waits did.
+func waitedOf(list []ledger.Waited) []object {
+	var out []object
+	for _, w := range list {
+		begun := []stamp{}
+		for _, t := range w.Begun {
+			begun = append(begun, stamp(t))
+		}
+		out = append(out, object{{"name", w.Load}, {"at_deadline", w.AtDeadline}, {"mean_wait_h", six(w.MeanH)}, {"begun", begun}})
+	}
+	return out
 }
 
 // backupOf is what the charger beside the sun did.

@@ -13,6 +13,7 @@ import (
 
 	"tideover/sim/ledger"
 	"tideover/sim/precheck"
+	"tideover/sim/study"
 )
 
 // Header is what the run itself does not know: the words the user gave, and where the weather came from.
@@ -25,6 +26,8 @@ type Header struct {
 	Weather  string // one line: source and year
 	System   string // one line: ratings of array, battery and inverter
 	Carried  bool   // the starting charge is that at the end of the year before
+
+	Stagger *study.Stagger // loads that are too much at once; nil: none are, or it was not asked
 
 	Beside *precheck.Beside // what stands beside the run; nil: not known
 	Hand   bool             // the text shows hand sum and usable capacity
@@ -105,7 +108,7 @@ func right(s string, n int) string {
 }
 
 // unitWords are not parted from their numbers.
-var unitWords = []string{"%", "W", "Wh", "kWh", "V", "A", "Ah", "h", "K", "C", "deg", "days", "day", "m2"}
+var unitWords = []string{"%", "W", "Wh", "kWh", "V", "VA", "A", "kA", "Ah", "m", "mm2", "AWG", "h", "K", "C", "deg", "days", "day", "m2"}
 
 // glued is the words of s, a unit together with its number.
 func glued(s string) []string {

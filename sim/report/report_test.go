@@ -156,6 +156,15 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
+// Where the run holds fewer than three days before an outage, that is said.
+func TestDaysBeforeAnOutage(t *testing.T) {
+	for days, want := range map[float64]string{0: "nothing before in the run, idle", 1.5: "40 % of the usual sun for the 1.5 days since the start, idle", 3: "40 % of the usual sun for 3 days, idle"} {
+		if got := chain(&ledger.Chain{Days: days, SunShare: 0.4, StartSOC: 0.5}); !strings.HasPrefix(got, want) {
+			t.Errorf("%v days: %q, want %q", days, got, want)
+		}
+	}
+}
+
 func TestNumbers(t *testing.T) {
 	for _, c := range []struct {
 		v        float64

@@ -97,11 +97,35 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
 	field(b, "Coincident peak", peak)
+	if h.Stagger != nil {
+		field(b, "What to stagger", stagger(h.Stagger))
+	}
 	if r.Backup != nil {
 		field(b, "Backup charger", charged(r))
 	}
+	if len(r.Waited) > 0 {
+		field(b, "Packs that wait", waited(r))
+	}
 	field(b, "Starting charge", starting(h, r))
 	field(b, "More array or battery?", why(r))
+}
+
+// waited says how often the packs of each load that waits charged, how long they waited, and how often in vain.
+func waited(r *ledger.Run) string {
+	var lines []string
+	for _, w := range r.Waited {
+		s := w.Load + " never charged"
+		if n := len(w.Begun); n > 0 {
+			s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %d of them only as the deadline had come", w.Load, n,
+				number(w.MeanH, 1), w.AtDeadline)
+			if n == 1 {
+				s = strings.Replace(s, "1 times, ", "once, ", 1)
+				s = strings.Replace(s, " on average", "", 1)
+			}
+		}
+		lines = append(lines, s)
+	}
+	return strings.Join(lines, "; ")
 }
 
 // charged says what the charger beside the sun did: hours, energy, fuel, and the first dates.
@@ -393,6 +417,12 @@ func longest(b *strings.Builder, r *ledger.Run) {
 // chain says what went before an outage.
 func chain(c *ledger.Chain) string {
 	s := number(100*c.SunShare, 0) + " % of the usual sun for 3 days"
+	switch {
+	case c.Days < 1.0/48: // it began the run
+		s = "nothing before in the run"
+	case c.Days < 2.95:
+		s = number(100*c.SunShare, 0) + " % of the usual sun for the " + number(c.Days, 1) + " days since the start"
+	}
 	if c.Load != "" {
 		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
 	}

@@ -3,7 +3,9 @@ package study
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -48,5 +50,29 @@ func TestFirstErrorStopsTheRest(t *testing.T) {
 	_, err = each(ctx, 100, 2, func(context.Context, int) (int, error) { ran.Add(1); return 0, nil })
 	if !errors.Is(err, context.Canceled) || ran.Load() != 0 {
 		t.Errorf("%v after %d runs, want %v after none", err, ran.Load(), context.Canceled)
+	}
+}
+
+// A panic in a worker reaches the caller, who turns it into an exit status, and stops the rest.
+func TestBugInAWorker(t *testing.T) {
+	for _, jobs := range []int{1, 4} {
+		var ran atomic.Int32
+		func() {
+			defer func() {
+				if got := fmt.Sprint(recover()); !strings.HasPrefix(got, "a bug\n") || !strings.Contains(got, "study_test.go") {
+					t.Errorf("%d jobs: panic %.200q, want a bug and where it is", jobs, got)
+				}
+			}()
+			each(t.Context(), 1000, jobs, func(context.Context, int) (int, error) {
+				if ran.Add(1) == 3 {
+					panic("a bug")
+				}
+				return 0, nil
+			})
+			t.Errorf("%d jobs: it returned", jobs)
+		}()
+		if jobs == 1 && ran.Load() != 3 {
+			t.Errorf("%d ran on after it", ran.Load()-3)
+		}
 	}
 }

@@ -34,15 +34,15 @@ func (l Lay) CopperC() float64 { return 20 + l.WarmK }
 
 // Cables are the runs of one building, made and laid alike, with the fuse at the battery.
 type Cables struct {
-	Array, Battery, Inverter, DC *Run
-	Fuse                         *Fuse
-	CopperC                      float64
-	Lay                          Lay
+	Array, Controller, Battery, Inverter, DC *Run
+	Fuse                                     *Fuse
+	CopperC                                  float64
+	Lay                                      Lay
 }
 
 // NewCables returns cables that are read into the runs and the fuse given.
-func NewCables(array, battery, inverter, dc *Run, fuse *Fuse) Cables {
-	return Cables{Array: array, Battery: battery, Inverter: inverter, DC: dc, Fuse: fuse, CopperC: 20, Lay: Lay{Together: 2}}
+func NewCables(array, controller, battery, inverter, dc *Run, fuse *Fuse) Cables {
+	return Cables{Array: array, Controller: controller, Battery: battery, Inverter: inverter, DC: dc, Fuse: fuse, CopperC: 20, Lay: Lay{Together: 2}}
 }
 
 // Fuse is the one at the battery.
@@ -58,7 +58,7 @@ type named struct {
 
 // Named are the runs with the names that their keys begin with.
 func (c *Cables) named() []named {
-	return []named{{"array", c.Array}, {"battery", c.Battery}, {"inverter", c.Inverter}, {"dc_loads", c.DC}}
+	return []named{{"array", c.Array}, {"controller", c.Controller}, {"battery", c.Battery}, {"inverter", c.Inverter}, {"dc_loads", c.DC}}
 }
 
 // Keys declares the runs, how they are made and laid, and the fuse.

@@ -135,9 +135,9 @@ func TestGaugeWords(t *testing.T) {
 }
 
 func TestCables(t *testing.T) {
-	var array, battery, inverter, dc Run
+	var array, controller, battery, inverter, dc Run
 	var fuse Fuse
-	c := NewCables(&array, &battery, &inverter, &dc, &fuse)
+	c := NewCables(&array, &controller, &battery, &inverter, &dc, &fuse)
 	battery = Run{LengthM: 2, AreaMM2: 16}
 	c.CopperC, c.Lay.Together, c.Lay.Strands = 45, 4, Coarse
 	if f := c.Check(); f != nil {

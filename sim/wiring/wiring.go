@@ -22,7 +22,7 @@ type Run struct {
 
 // Keys declares `NAME_length_m`, `NAME_area_mm2` and `NAME_awg`. How it is made and laid has Keys of its own.
 func (r *Run) Keys(name string) []limit.Key {
-	where := map[string]string{"array": " from array to controller", "battery": " from battery to fuse board",
+	where := map[string]string{"array": " from array to controller", "controller": " from controller to fuse board", "battery": " from battery to fuse board",
 		"inverter": " from fuse board to inverter", "dc_loads": " from fuse board to the DC loads"}[name]
 	return append([]limit.Key{
 		limit.Num(name+"_length_m", &r.LengthM, limit.Between(0, 200), "length of the cable"+where+", one way; 0 means none", "1.5").
