@@ -25,6 +25,9 @@ func (p *Prepared) asks() {
 	at.Defer = Waits(p.sys.Loads) > 0
 	if v != nil {
 		p.restartH = v.RestartAfterMin / 60
+		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none
+			p.cutoffV = c
+		}
 	}
 	d := loads.Sum(at, p.sys.Loads)
 	p.demand = d
@@ -41,11 +44,14 @@ func (p *Prepared) asks() {
 	if p.bank.WokenAtMin > 0 {
 		for i := range p.steps {
 			from := p.clock.StepStart(i)
-			minute := from.Hour()*60 + from.Minute()
-			p.steps[i].visit = minute <= p.bank.WokenAtMin%1440 && p.bank.WokenAtMin%1440 < minute+p.clock.StepMin
+			p.steps[i].visitMin = -1
+			if into := p.bank.WokenAtMin%1440 - from.Hour()*60 - from.Minute(); into >= 0 && into < p.clock.StepMin {
+				p.steps[i].visitMin = int8(into)
+			}
 		}
 	}
 	a := newAsk(v, at, p.sys.Loads, &d)
+	cableOhm := p.sys.InverterCable.ResistanceOhm()
 	for i := range p.steps {
 		st, x := &p.steps[i], &p.fixed[i]
 		st.dcW, st.mustDC = d.DCW[i], d.MustDC[i]
@@ -61,19 +67,14 @@ func (p *Prepared) asks() {
 		if a.offShare != nil && p.readyW[i] == 0 {
 			st.lessW = float32(v.OffLessW * a.offShare[i])
 		}
-		peakW := d.DCOnW[i]
 		if st.acW > 0 {
-			peakW += v.IdleW + d.ACOnW[i] + v.LossW(d.ACOnW[i])
+			var peakW float64
+			peakW, st.cutV = peakAt(v, p.cutoffV, cableOhm, d.ACOnW[i], d.DCOnW[i])
+			st.peakW = float32(peakW)
 			// The board of the battery cuts off at its own current.
 			if most := p.bank.MaxDischargeA; most > 0 && peakW > most*p.bank.NominalV {
 				st.overload = true
 			}
-		}
-		st.peakW = float32(peakW)
-	}
-	if v != nil {
-		if c := v.CutoffAt(p.bank.NominalV); c >= 1 { // a typed cut-off under a volt is none
-			p.cutoffV = c
 		}
 	}
 	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
@@ -84,10 +85,22 @@ func (p *Prepared) asks() {
 	p.shedding(at)
 }
 
+// peakAt is the coincident draw at the bus of loads that take acOnW and dcOnW, W, and the voltage there, V, at which it has the
+// inverter's input at cutoffV, beyond its cable.
+func peakAt(v *inverter.Inverter, cutoffV, cableOhm, acOnW, dcOnW float64) (peakW float64, cutV float32) {
+	inputW := v.IdleW + acOnW + v.LossW(acOnW)
+	if cutoffV == 0 {
+		return inputW + dcOnW, 0
+	}
+	busV := cutoffV + cableOhm*inputW/cutoffV
+	return inputW*busV/cutoffV + dcOnW, float32(busV)
+}
+
 // shedding finds what is asked below each level of charge at which loads are left off.
 func (p *Prepared) shedding(at loads.Place) {
 	v := p.sys.Inverter
 	p.shedAh, p.shed = nil, nil
+	cableOhm := p.sys.InverterCable.ResistanceOhm()
 	for _, level := range loads.Levels(p.sys.Loads) {
 		kept := slices.DeleteFunc(slices.Clone(p.sys.Loads), func(l loads.Load) bool {
 			return l.Priority == loads.FirstToGo && l.BelowSOC >= level
@@ -107,7 +120,8 @@ func (p *Prepared) shedding(at loads.Place) {
 			r.idleW, r.convertW = a.idleW[i], v.LossW(r.acW)
 			r.overload = r.acW > 0 && a.trips[i] != inverter.Carried && in.overload
 			if r.acW > 0 {
-				r.peakW = min(in.peakW, float32(v.IdleW+d.ACOnW[i]+v.LossW(d.ACOnW[i])+d.DCOnW[i]))
+				peakW, cutV := peakAt(v, p.cutoffV, cableOhm, d.ACOnW[i], d.DCOnW[i])
+				r.peakW, r.cutV = min(in.peakW, float32(peakW)), min(in.cutV, cutV)
 			}
 		}
 		p.shedAh, p.shed = append(p.shedAh, level*p.capAh), append(p.shed, rows)

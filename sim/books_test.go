@@ -267,6 +267,7 @@ func TestBooksAtTheEdges(t *testing.T) {
 
 		s, y := draw()
 		clear(y.GHIWm2)
+		s.Backup = nil
 		check("no sun", s, y, func(r *ledger.Run) bool {
 			// The charge only falls, and what comes out of it is all there is.
 			falls := slices.IsSortedFunc(r.Hours.SOC, func(a, b float64) int {
@@ -300,6 +301,35 @@ func TestBooksAtTheEdges(t *testing.T) {
 	}
 }
 
+// TestHoursChangeNothing runs random systems with and without hourly columns: without, most steps take a shorter way.
+func TestHoursChangeNothing(t *testing.T) {
+	list := []uint64{1041, 1218, 1222, 1281, 1308, 1394} // that once did not agree: sag when full, input_off, disconnect_v
+	for seed := range uint64(100) {
+		list = append(list, seed)
+	}
+	for _, seed := range list {
+		d := fromSeed(seed)
+		y, zone := randomYear(d, d.whole("days", 10, 40))
+		s := randomSystem(d, zone)
+		with, err := runHours(s, y)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		without, err := sim.Prepare(s, y).Run(false)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		through := with.Total[ledger.Array] + with.Total[ledger.Backup] + with.Total[ledger.BatteryIn] + with.Total[ledger.BatteryOut]
+		for k := range ledger.NFlows {
+			if a, b := with.Total[k], without.Total[k]; !(math.Abs(a-b) <= 1e-6*through) { // what closes in on a limit does so to 1e-9
+				t.Errorf("seed %d: %v: %v Wh with hours, %v without", seed, k, a, b)
+			}
+		}
+	}
+}
+
 // onTheHour makes a system whose inputs are the same at any length of step: loads that change on the hour, a bank at
 // the temperature of the air, a flat array.
 func onTheHour(s *sim.System, d drawer) {
@@ -319,7 +349,7 @@ func onTheHour(s *sim.System, d drawer) {
 			continue
 		}
 		steady := loads.New(loads.Timetable)
-		steady.Name, steady.Bus, steady.Priority = l.Name, l.Bus, l.Priority
+		steady.Name, steady.Bus, steady.Priority, steady.PowerFactor, steady.StartFactor = l.Name, l.Bus, l.Priority, 1, 1
 		steady.PowerW, steady.OnMinutesPerHour = s.Array.RatedW()*d.float("power", 0.01, 0.5), d.float("on minutes", 10, 60)
 		steady.When = whole(randomWhen(d))
 		*l = steady
@@ -327,8 +357,10 @@ func onTheHour(s *sim.System, d drawer) {
 	if s.Inverter != nil && s.Inverter.Mode == inverter.Timetable {
 		s.Inverter.When = whole(s.Inverter.When)
 	}
+	if s.Inverter != nil {
+		s.Inverter.CutoffV = 1e-3 // under sag its loads are off to the end of the step, whatever that is
+	}
 	s.Surface.TiltDeg = 0
-	s.Bank.TempLagH, s.Bank.HeaterW, s.Bank.Room = 0, 0, battery.Outdoors
 }
 
 // inSteps returns the same weather in shorter steps: each is as its hour, under a sky without a sun's disc. It is June at
@@ -354,7 +386,8 @@ func inSteps(y *weather.Year, stepMin int) *weather.Year {
 // TestStepLengthChangesNothing gives the same inputs in steps of 60, 15 and 1 min. Steps are split where a limit is
 // crossed, so that only the closed forms within a step differ: the tolerances are those of the two engines' agreement.
 func TestStepLengthChangesNothing(t *testing.T) {
-	anyStepLength(t, 1, 40, func(*sim.System) {})
+	first, last := seeds(t, 40, 8)
+	anyStepLength(t, first, last, func(*sim.System) {})
 }
 
 // The same of banks that are cut by voltage, at a level that their loads reach, and whose level of return is the usual.
@@ -362,6 +395,7 @@ func TestStepLengthChangesNoCutByVoltage(t *testing.T) {
 	anyStepLength(t, 101, 130, func(s *sim.System) {
 		b := &s.Bank
 		b.ReconnectV, b.DisconnectSOC, b.ReconnectSOC, b.MinOffMin = 0, 0, 0.01, 0
+		b.HeaterW, s.Backup = 0, nil // a heater's step has one mean temperature
 		b.DisconnectV = 2.95 * float64(b.Cells())
 		if b.Type != battery.Lithium {
 			b.DisconnectV = 11.9 / 6 * float64(b.Cells())
@@ -371,9 +405,6 @@ func TestStepLengthChangesNoCutByVoltage(t *testing.T) {
 
 func anyStepLength(t *testing.T, first, last uint64, change func(*sim.System)) {
 	t.Helper()
-	if testing.Short() {
-		last = first + 7
-	}
 	for seed := first; seed <= last; seed++ {
 		d := fromSeed(seed)
 		y, zone := randomYear(d, d.whole("days", 10, 40))

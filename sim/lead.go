@@ -37,7 +37,8 @@ func (p *Plant) stopHead(t *battery.Warmth, powerW float64) float64 {
 
 // inputHead is the fill at which the coincident draw pulls the inverter's input, beyond the cable, to its cut-off.
 func (p *Plant) inputHead(in *step, t *battery.Warmth) float64 {
-	return p.lead.StopHead(-float64(in.peakW), p.cutoffV+p.lead.CableOhm*float64(in.peakW)/p.cutoffV, t)
+	peakW, cutV := float64(in.peakW), float64(in.cutV)
+	return p.lead.StopHead(-peakW, cutV+p.lead.CableOhm*peakW/cutV, t)
 }
 
 // backHead is the fill of the available well at which loads that were cut may come back.

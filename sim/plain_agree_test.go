@@ -16,6 +16,7 @@ import (
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
+	"tideover/sim/backup"
 	"tideover/sim/battery"
 	"tideover/sim/clock"
 	"tideover/sim/controller"
@@ -326,7 +327,71 @@ func randomSystem(d drawer, zone *time.Location) *sim.System {
 	if d.whole("cable", 0, 2) == 0 {
 		s.BatteryCable = wiring.Run{LengthM: d.float("cable m", 0.2, 4), AreaMM2: d.float("mm2", 4, 70)}
 	}
+	randomBeside(d, s, arrayW)
 	return s
+}
+
+// randomBeside draws what not every plant has: a controller that chops, a backup charger, an inverter that goes off under
+// sag, someone who must press a button, cables beyond the bus.
+func randomBeside(d drawer, s *sim.System, arrayW float64) {
+	b := &s.Bank
+	if chance(d, "pwm", 35) {
+		c := controller.New(controller.PWM)
+		c.OwnDrawW, c.MaxCurrentA, c.MaxInputV = s.Controller.OwnDrawW, s.Controller.MaxCurrentA, 1000
+		c.SwitchDropV = d.float("switch V", 0, 0.8)
+		s.Controller = c
+		a := &s.Array
+		a.InSeries = int(math.Ceil((b.ChargeLimitV() + d.float("above", -1.5, 3)) / 18.6))
+		a.InParallel = int(math.Ceil(arrayW / float64(a.InSeries) / 400))
+		a.Module.PowerW = arrayW / float64(a.InSeries*a.InParallel)
+		a.Module.MpCurrentA = a.Module.PowerW / 18.6
+		a.Module.ScCurrentA = a.Module.MpCurrentA * 1.07
+		if chance(d, "array cable", 30) {
+			s.ArrayCable = cableThatLoses(d, d.float("of the voltage", 0.002, 0.03)*18.6/a.Module.MpCurrentA*float64(a.InSeries)/float64(a.InParallel))
+		}
+	}
+	s.Controller.InputOffWhenBarred = chance(d, "input off", 30)
+	if chance(d, "backup", 30) {
+		c := backup.Default()
+		c.PowerW = arrayW * d.float("backup", 0.05, 1)
+		c.StartSOC = min(0.95, b.DisconnectSOC+d.float("starts", -0.1, 0.4))
+		c.StartSOC = max(0, c.StartSOC)
+		c.StopSOC = min(1, c.StartSOC+d.float("stops", 0.02, 0.6))
+		if chance(d, "quiet", 50) {
+			c.Quiet = randomWhen(d)
+		}
+		if chance(d, "carried", 40) {
+			for range d.whole("dates", 1, 4) {
+				from := clock.Date{Month: time.Month(d.whole("month", 1, 12)), Day: d.whole("day", 1, 28)}
+				c.Carried = append(c.Carried, clock.DateSpan{From: from, To: from})
+			}
+			c.NeverStarted = chance(d, "only carried", 30)
+			if chance(d, "carried W", 50) {
+				c.CarriedW = c.PowerW * d.float("carried W", 0.3, 3)
+			}
+		}
+		s.Backup = &c
+	}
+	if v := s.Inverter; v != nil && chance(d, "sag", 60) {
+		v.CutoffV = b.NominalV * d.float("cut-off", 0.7, 0.95)
+	}
+	if b.ReconnectV == 0 && chance(d, "button", 15) {
+		b.WokenAtMin = d.whole("woken at", 1, 1440)
+	}
+	ohmAt := func(w float64) float64 { return d.float("of the voltage", 0.002, 0.04) * b.NominalV * b.NominalV / w }
+	if chance(d, "dc cable", 30) {
+		s.DCCable = cableThatLoses(d, ohmAt(arrayW))
+	}
+	if v := s.Inverter; v != nil && chance(d, "inverter cable", 30) {
+		s.InverterCable = cableThatLoses(d, ohmAt(v.RatedW))
+	}
+}
+
+// cableThatLoses draws a cable of ohm.
+func cableThatLoses(d drawer, ohm float64) wiring.Run {
+	r := wiring.Run{AreaMM2: d.float("mm2", 1, 70)}
+	r.LengthM = min(200, ohm/(2*wiring.OhmPerM(r.AreaMM2)))
+	return r
 }
 
 // faultsOf are all faults of a system: there must be none.
@@ -337,6 +402,9 @@ func faultsOf(s *sim.System) []limit.Fault {
 	f = append(f, s.Bank.Check()...)
 	if s.Inverter != nil {
 		f = append(f, s.Inverter.Check()...)
+	}
+	if s.Backup != nil {
+		f = append(f, s.Backup.Check()...)
 	}
 	for _, l := range s.Loads {
 		f = append(f, l.Check()...)
@@ -368,7 +436,7 @@ func plainBankOf(s *sim.System) plainBank {
 		selfDischarge: b.SelfDischarge, boardDrawW: b.BoardDrawW, disconnectSOC: b.DisconnectSOC, reconnectSOC: b.ReconnectSOC,
 		disconnectV: b.DisconnectV, reconnectV: b.ReconnectV, minOffMin: b.MinOffMin, minChargeTempC: b.MinChargeTempC,
 		resumeTempC: b.ResumeChargeTempC, maxChargeTempC: b.MaxChargeTempC, reducedBelowC: b.ReducedBelowC,
-		reducedRate: b.ReducedRate, tempLagH: b.TempLagH, heatCapacityWhPerK: b.HeatCapacityWhPerK, heaterW: b.HeaterW,
+		wokenAtMin: b.WokenAtMin, reducedRate: b.ReducedRate, tempLagH: b.TempLagH, heatCapacityWhPerK: b.HeatCapacityWhPerK, heaterW: b.HeaterW,
 		heaterToC: b.HeaterToC, startSOC: b.StartSOC, cableOhm: s.BatteryCable.ResistanceOhm(), acceptancePerH: b.AcceptancePerH,
 		leadColdShare: battery.LeadColdShare}
 	if bank.lead() { // the fit and the table are checked against published values
@@ -384,9 +452,9 @@ func plainBankOf(s *sim.System) plainBank {
 	return bank
 }
 
-// plainOf copies a system's numbers. arrayW and blocked come from the boxes before the controller.
-func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) plainPlant {
-	b, c := s.Bank, s.Controller
+// plainOf copies a system's numbers.
+func plainOf(s *sim.System, y *weather.Year, light plainSun) plainPlant {
+	b, c := s.Bank, &s.Controller
 	roomC := y.TempC
 	switch b.Room {
 	case battery.Building:
@@ -398,17 +466,40 @@ func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) p
 		}
 	}
 	p := plainPlant{
-		bank:       plainBankOf(s),
-		controller: plainController{c.Efficiency, c.TrackingEfficiency, c.OwnDrawW, c.MaxCurrentA, c.MaxInputW},
-		start:      y.Start, zone: s.Zone, arrayW: arrayW, blocked: blocked, roomC: roomC,
+		bank: plainBankOf(s),
+		controller: plainController{c.Efficiency, c.TrackingEfficiency, c.OwnDrawW, c.MaxCurrentA, c.MaxInputW, c.InputOffWhenBarred,
+			c.Kind == controller.PWM, c.SwitchDropV, s.ArrayCable.ResistanceOhm()},
+		start: y.Start, zone: s.Zone, arrayW: light.arrayW, blocked: light.blocked, arrayA: light.arrayA, roomC: roomC,
 		dark: func(t time.Time) bool { return sun.At(t, y.Site.Sun()).ZenithDeg > 90 },
+	}
+	p.nominalV, p.inverterCableOhm, p.dcCableOhm = b.NominalV, s.InverterCable.ResistanceOhm(), s.DCCable.ResistanceOhm()
+	if c := s.Backup; c != nil {
+		p.backup = &plainBackup{powerW: c.PowerW, startSOC: c.StartSOC, stopSOC: c.StopSOC, carriedW: c.CarriedW,
+			carried: plainTimetable(clock.Timetable{Season: c.Carried})}
+		if !c.Quiet.Always() {
+			quiet := plainTimetable(c.Quiet)
+			p.backup.quiet = &quiet
+		}
+		if c.CarriedW == 0 {
+			p.backup.carriedW = c.PowerW
+		}
+		if c.NeverStarted {
+			p.backup.powerW = 0
+		}
 	}
 	if p.zone == nil {
 		p.zone = y.Site.Zone()
 	}
 	if v := s.Inverter; v != nil {
 		p.inverter = &plainInverter{v.Mode.String(), plainTimetable(v.When), v.RatedW, v.IdleW, v.ProportionalLoss,
-			v.ResistiveLoss, v.RestartAfterMin}
+			v.ResistiveLoss, v.RestartAfterMin, v.CutoffAt(b.NominalV), plainSleep{}}
+		if v.Mode == inverter.Search {
+			p.inverter.sleep.wakesAtW, p.inverter.sleep.searchW = v.WakesAtW, v.SearchW
+		}
+		if v.AutoOffW > 0 && v.Mode != inverter.OnDemand {
+			c := &p.inverter.sleep
+			c.offBelowW, c.offAfterH, c.offW, c.wakeAtMin = v.AutoOffW, v.AutoOffH, v.OffW, v.WakeAtMin
+		}
 	}
 	for _, l := range s.Loads {
 		p.loads = append(p.loads, plainLoad{
@@ -420,22 +511,61 @@ func plainOf(s *sim.System, y *weather.Year, arrayW []float64, blocked []bool) p
 	return p
 }
 
-// blockedBy tells in which steps the input window keeps the controller from starting: it runs the array on a full bank
-// with nothing to feed, which never sleeps.
-func blockedBy(s *sim.System, y *weather.Year) (arrayW []float64, blocked []bool, err error) {
+// plainSun is what the boxes before the controller give: the array's power in each step, whether the input window keeps a
+// controller that tracks from starting, and the current that one that chops finds.
+type plainSun struct {
+	arrayW  []float64
+	blocked []bool
+	arrayA  func(step int, inputV float64) float64
+}
+
+// sunOn asks those boxes. It runs the array on a full bank with nothing to feed, which never sleeps.
+func sunOn(s *sim.System, y *weather.Year) (sun plainSun, err error) {
 	idle := *s
-	idle.Loads, idle.Inverter = nil, nil
+	idle.Loads, idle.Inverter, idle.Backup = nil, nil, nil
 	idle.Bank.StartSOC, idle.Bank.SelfDischarge, idle.Bank.BoardDrawW, idle.Controller.OwnDrawW = 1, 0, 0, 0
 	idle.Bank.HeaterW = 0
 	r, err := sim.Prepare(&idle, y).Run(true)
 	if err != nil {
-		return nil, nil, err
+		return sun, err
 	}
-	blocked = make([]bool, y.Len())
+	sun.arrayW, sun.blocked = r.Hours.FlowW[ledger.Array], make([]bool, y.Len())
+	if s.Controller.Kind == controller.PWM {
+		sun.arrayA = arrayCurrents(s, sun.arrayW, r.Hours.CellTempC)
+		return sun, nil
+	}
 	for i, w := range r.Hours.FlowW[ledger.NotStarted] {
-		blocked[i] = w > 0
+		sun.blocked[i] = w > 0
 	}
-	return r.Hours.FlowW[ledger.Array], blocked, nil
+	return sun, nil
+}
+
+// arrayCurrents tabulates the array's own curve, a box that is checked elsewhere, at each tenth of a volt for a 12 V bank. The
+// light is that which gives the power.
+func arrayCurrents(s *sim.System, arrayW, cellC []float64) func(step int, inputV float64) float64 {
+	curve, ohm, nominalV := s.Array.Curve(), s.ArrayCable.ResistanceOhm(), s.Bank.NominalV
+	stepV := nominalV / 120
+	var volts []float64
+	for k := range 140 {
+		volts = append(volts, 0.5*nominalV+float64(k)*stepV)
+	}
+	rows := make([][]float64, len(arrayW))
+	return func(step int, inputV float64) float64 {
+		if rows[step] == nil {
+			lo, hi := 0.0, 2000.0
+			for range 60 {
+				if mid := (lo + hi) / 2; s.Array.PowerW(mid, cellC[step]) < arrayW[step] {
+					lo = mid
+				} else {
+					hi = mid
+				}
+			}
+			rows[step] = curve.CurrentsA(nil, hi, cellC[step], volts, ohm)
+		}
+		at := clamp((inputV-volts[0])/stepV, 0, float64(len(volts))-1.001)
+		k := int(at)
+		return rows[step][k] + (rows[step][k+1]-rows[step][k])*(at-float64(k))
+	}
 }
 
 func (f plainFlows) asLedger() (l ledger.Flows) {
@@ -446,7 +576,7 @@ func (f plainFlows) asLedger() (l ledger.Flows) {
 		ledger.InverterIdle: f.inverterIdle, ledger.InverterLoss: f.inverterLoss, ledger.Standby: f.standby,
 		ledger.Heater: f.heater, ledger.ServedAC: f.servedAC, ledger.ServedDC: f.servedDC, ledger.BatteryIn: f.batteryIn,
 		ledger.BatteryOut: f.batteryOut, ledger.Demand: f.demand, ledger.Served: f.servedAC + f.servedDC,
-		ledger.Unserved: f.unserved, ledger.Withheld: f.withheld,
+		ledger.Unserved: f.unserved, ledger.Withheld: f.withheld, ledger.Backup: f.backup,
 	} {
 		l[k] = v
 	}
@@ -477,23 +607,29 @@ func outageMatch(a []ledger.Outage, b []plainOutage) (matched, all int) {
 	return matched, all
 }
 
-// TestTwoEnginesAgree runs random systems through the product's engine and the plain one. TIDEOVER_SEEDS=7-7 runs one seed and says more.
-func TestTwoEnginesAgree(t *testing.T) {
-	first, last := uint64(1), uint64(80)
-	if testing.Short() {
-		last = 15
-	}
+// seeds are the first and the last seed that a test draws from: from 1 on, or TIDEOVER_SEEDS=7-7.
+func seeds(t *testing.T, most, short uint64) (first, last uint64) {
 	if s := os.Getenv("TIDEOVER_SEEDS"); s != "" {
 		if _, err := fmt.Sscanf(s, "%d-%d", &first, &last); err != nil {
 			t.Fatalf("TIDEOVER_SEEDS is %q, want two numbers: 7-7", s)
 		}
+		return first, last
 	}
+	if testing.Short() {
+		return 1, short
+	}
+	return 1, most
+}
+
+// TestTwoEnginesAgree runs random systems through the product's engine and the plain one. With one seed it says more.
+func TestTwoEnginesAgree(t *testing.T) {
+	first, last := seeds(t, 80, 15)
 	type worstOf struct { // apart over allowed
 		part float64
 		seed uint64
 	}
 	worst := map[string]worstOf{}
-	var seen struct{ matched, outages, dark, trips, barred, rule, asleep, blocked, clipped int }
+	var seen struct{ matched, outages, dark, trips, barred, rule, asleep, blocked, clipped, pwm, backup, sags, woken, off int }
 	for seed := first; seed <= last; seed++ {
 		d := fromSeed(seed)
 		y, zone := randomYear(d, d.whole("days", 10, 40))
@@ -501,7 +637,7 @@ func TestTwoEnginesAgree(t *testing.T) {
 		if f := faultsOf(s); f != nil {
 			t.Fatalf("seed %d: the drawn system has faults: %v", seed, f)
 		}
-		arrayW, blocked, err := blockedBy(s, y)
+		light, err := sunOn(s, y)
 		if err != nil {
 			t.Errorf("seed %d: %v", seed, err)
 			continue
@@ -511,7 +647,7 @@ func TestTwoEnginesAgree(t *testing.T) {
 			t.Errorf("seed %d: %v", seed, err)
 			continue
 		}
-		p := plainOf(s, y, arrayW, blocked).run()
+		p := plainOf(s, y, light).run()
 		for _, line := range disagreements(s, r, p, func(what string, part float64) {
 			if part > worst[what].part {
 				worst[what] = worstOf{part, seed}
@@ -520,7 +656,8 @@ func TestTwoEnginesAgree(t *testing.T) {
 			t.Errorf("seed %d: %s", seed, line)
 		}
 		if testing.Verbose() && first == last {
-			t.Logf("%+v\n%+v\n%+v\n%+v", s.Bank, s.Controller, s.Inverter, s.Loads)
+			t.Logf("%+v\n%+v\n%+v\n%+v\n%+v", s.Bank, s.Controller, s.Inverter, s.Backup, s.Loads)
+			t.Logf("%v %v %v %v", s.ArrayCable, s.BatteryCable, s.InverterCable, s.DCCable)
 			for i := range p.soc {
 				if diff := math.Abs(p.soc[i] - r.Hours.SOC[i]); diff > 0.002 {
 					t.Logf("first step with SOC apart: %d, ends %v: product %.5f, plain %.5f", i, r.Hours.End[i], r.Hours.SOC[i], p.soc[i])
@@ -542,11 +679,14 @@ func TestTwoEnginesAgree(t *testing.T) {
 		seen.outages += all
 		seen.dark += r.Answer.DaysWithoutPower
 		for _, o := range r.Outages {
-			if o.Cause == ledger.Overload {
+			switch o.Cause {
+			case ledger.Overload:
 				seen.trips++
+			case ledger.VoltageSag:
+				seen.sags++
 			}
 		}
-		for _, b := range blocked {
+		for _, b := range light.blocked {
 			if b {
 				seen.blocked++
 			}
@@ -554,10 +694,19 @@ func TestTwoEnginesAgree(t *testing.T) {
 		for _, x := range []struct {
 			flow ledger.Flow
 			n    *int
-		}{{ledger.ChargeBarred, &seen.barred}, {ledger.Withheld, &seen.rule}, {ledger.Clipped, &seen.clipped}} {
+		}{{ledger.Backup, &seen.backup}, {ledger.ChargeBarred, &seen.barred}, {ledger.Withheld, &seen.rule}, {ledger.Clipped, &seen.clipped}} {
 			if r.Total[x.flow] > 0 {
 				*x.n++
 			}
+		}
+		if s.Controller.Kind == controller.PWM {
+			seen.pwm++
+		}
+		if s.Bank.WokenAtMin > 0 && len(r.Outages) > 0 {
+			seen.woken++
+		}
+		if s.Controller.InputOffWhenBarred && r.Total[ledger.ChargeBarred] > 0 {
+			seen.off++
 		}
 	}
 	t.Logf("%+v", seen)
@@ -567,6 +716,69 @@ func TestTwoEnginesAgree(t *testing.T) {
 	if first < last && float64(seen.matched) < 0.95*float64(seen.outages) {
 		t.Errorf("%d of %d outages begin within 2 min in both engines, want 95 %%", seen.matched, seen.outages)
 	}
+}
+
+// TestTwoEnginesAgreeOnSleep does so for inverters with search mode or auto-off, on AC loads that change on the hour: how
+// shorter uses share out an hour is told, and tested, beside the product's rules.
+func TestTwoEnginesAgreeOnSleep(t *testing.T) {
+	first, last := seeds(t, 24, 6)
+	asleep := 0
+	for seed := first; seed <= last; seed++ {
+		d := fromSeed(5000 + seed)
+		y, zone := randomYear(d, d.whole("days", 10, 25))
+		s := randomSystem(d, zone)
+		onTheHour(s, d)
+		if s.Inverter == nil {
+			continue
+		}
+		v := s.Inverter
+		sumW := 0.0
+		for k := range s.Loads {
+			if l := &s.Loads[k]; l.Bus == loads.AC {
+				l.PowerW *= l.OnMinutesPerHour / 60
+				l.OnMinutesPerHour = 60
+				sumW += l.PowerW
+			}
+		}
+		if sumW == 0 {
+			continue
+		}
+		v.RatedW = max(v.RatedW, 1.1*sumW) // trips are told elsewhere
+		v.IdleW = v.RatedW * d.float("idle", 0.002, 0.02)
+		if chance(d, "search", 50) {
+			v.Mode, v.WakesAtW, v.SearchW = inverter.Search, sumW*d.float("wakes at", 0.05, 0.8), v.IdleW*d.float("search", 0.05, 0.5)
+		}
+		if v.Mode != inverter.Search || chance(d, "both", 50) {
+			v.AutoOffW, v.AutoOffH, v.OffW = sumW*d.float("off below", 0.05, 0.8), float64(d.whole("quarters", 1, 40))/4, v.IdleW*d.float("off", 0, 0.3)
+			if chance(d, "by rule", 50) {
+				v.WakeAtMin = d.whole("wake", 1, 1440)
+			}
+		}
+		if f := faultsOf(s); f != nil {
+			t.Fatalf("seed %d: the drawn system has faults: %v", seed, f)
+		}
+		light, err := sunOn(s, y)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		r, err := sim.Prepare(s, y).Run(true)
+		if err != nil {
+			t.Errorf("seed %d: %v", seed, err)
+			continue
+		}
+		plant := plainOf(s, y, light)
+		if plant.inverter.sleeps() {
+			asleep++
+		}
+		for _, line := range disagreements(s, r, plant.run(), func(string, float64) {}) {
+			t.Errorf("seed %d: %s", seed, line)
+			if first == last {
+				t.Logf("%+v", v)
+			}
+		}
+	}
+	t.Logf("%d inverters that sleep", asleep)
 }
 
 // disagreements compares the two results. The tolerances are those of one-minute explicit steps.
@@ -582,7 +794,7 @@ func disagreements(s *sim.System, r *ledger.Run, p plainResult, found func(what 
 	}
 	pf := p.flows.asLedger()
 	demand := r.Total[ledger.Demand]
-	through := r.Total[ledger.Array] + r.Total[ledger.BatteryIn] + r.Total[ledger.BatteryOut] + 1e-6
+	through := r.Total[ledger.Array] + r.Total[ledger.Backup] + r.Total[ledger.BatteryIn] + r.Total[ledger.BatteryOut] + 1e-6
 
 	apart("unserved Wh", r.Total[ledger.Unserved], pf[ledger.Unserved], max(0.01*r.Total[ledger.Unserved], 0.0002*demand))
 	apart("lowest SOC", r.Answer.LowestSOC, p.lowestSOC, 0.01)

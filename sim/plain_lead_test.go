@@ -16,7 +16,7 @@ func (b plainBank) leadType() plainLeadType {
 	case "flooded":
 		return plainLeadType{11.89, 12.65, 14.6, 13.4, 0.016, 1, 0.2}
 	case "agm":
-		return plainLeadType{11.95, 12.80, 14.4, 13.4, 0.008, 1.5, 0.3}
+		return plainLeadType{11.95, 12.80, 14.4, 13.5, 0.008, 1.5, 0.3}
 	case "gel":
 		return plainLeadType{11.95, 12.80, 14.1, 13.6, 0.012, 1, 0.2}
 	}
@@ -28,6 +28,9 @@ func (b plainBank) ratedAh() float64 { return b.nameplateAh * b.health }
 
 // leadFullAh is all the charge of a full bank, of which ratedAh can be taken in 20 h.
 func (b plainBank) leadFullAh() float64 {
+	if b.wellsAh > 0 {
+		return b.wellsAh
+	}
 	c, k, h := b.readyShare, b.wellsPerH, 20.0
 	e := math.Exp(-k * h)
 	return b.ratedAh() / (k * c * h / (1 - e + c*(k*h-1+e)))

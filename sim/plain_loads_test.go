@@ -73,11 +73,16 @@ type plainLoad struct {
 type plainAsked struct {
 	acW, dcW        float64 // means; AC without what is withheld
 	withheldW       float64 // mean that AC loads ask outside the inverter's timetable
-	acOnW           float64 // most AC power that may be on together at one moment
+	acOnW, dcOnW    float64 // most power that may be on together at one moment
 	acShare         float64 // sum of the AC loads' shares of time
 	inverterMin     int     // minutes of the step inside the inverter's timetable
 	mustAC, mustDC  bool
 	mustWithheldMin int
+
+	// Of an inverter that sleeps.
+	sleepsW     float64 // its own draw, mean
+	deadW       float64 // mean that AC loads ask while it waits, off, for a hand
+	mustDeadMin int
 }
 
 // plainMinute is what a load does in one minute.
@@ -95,24 +100,37 @@ func (p plainPlant) asked() []plainAsked {
 	for k, l := range p.loads {
 		each[k] = p.minutesOf(l, dark)
 	}
+	var states []sleepState
+	if p.inverter != nil && p.inverter.sleeps() {
+		states = p.sleepStates(each)
+	}
 	for m := range len(out) * 60 {
 		s := &out[m/60]
 		live := true
 		if p.inverter != nil && p.inverter.mode == "timetable" {
 			live = p.inverter.when.on(p.minuteAt(m))
 		}
+		var state sleepState
+		if p.inverter != nil && p.inverter.sleeps() {
+			state = states[m]
+			s.sleepsW += p.inverter.sleepW(state) / 60
+		}
 		if live {
 			s.inverterMin++
 		}
-		acOnW, mustWithheld := 0.0, false
+		acOnW, dcOnW, mustWithheld, mustDead := 0.0, 0.0, false, false
 		for k, l := range p.loads {
 			x := each[k][m]
 			must := l.mustHave && x.meanW > 0
 			switch {
 			case !l.ac:
 				s.dcW += x.meanW / 60
+				dcOnW += x.onW
 				s.mustDC = s.mustDC || must
-			case live:
+			case state == dead:
+				s.deadW += x.meanW / 60
+				mustDead = mustDead || must
+			case live && state == awake:
 				s.acW += x.meanW / 60
 				acOnW += x.onW
 				s.acShare += x.share / 60
@@ -125,9 +143,18 @@ func (p plainPlant) asked() []plainAsked {
 		if mustWithheld {
 			s.mustWithheldMin++
 		}
-		s.acOnW = math.Max(s.acOnW, acOnW)
+		if mustDead {
+			s.mustDeadMin++
+		}
+		s.acOnW, s.dcOnW = math.Max(s.acOnW, acOnW), math.Max(s.dcOnW, dcOnW)
 	}
 	return out
+}
+
+// wallMinute is the minute of the day on the wall.
+func (p plainPlant) wallMinute(t time.Time) int {
+	wall := t.In(p.zone)
+	return wall.Hour()*60 + wall.Minute()
 }
 
 // minuteAt is the moment at which minute m begins, on the wall.

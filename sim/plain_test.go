@@ -14,14 +14,14 @@ type plainFlows struct {
 	array, notStarted, offPeak, clipped, chargeBarred, curtailed, drawn  float64
 	controllerLoss, batteryLoss, storeChange, inverterIdle, inverterLoss float64
 	standby, heater, servedAC, servedDC, batteryIn, batteryOut, wiring   float64
-	demand, unserved, withheld                                           float64
+	demand, unserved, withheld, backup                                   float64
 }
 
 // gaps are the four balances, Wh.
 func (f plainFlows) gaps() [4]float64 {
 	return [4]float64{
 		f.array - (f.notStarted + f.offPeak + f.clipped + f.chargeBarred + f.curtailed + f.drawn),
-		f.drawn - (f.controllerLoss + f.wiring + f.batteryLoss + f.storeChange + f.inverterIdle + f.inverterLoss + f.standby +
+		f.drawn + f.backup - (f.controllerLoss + f.wiring + f.batteryLoss + f.storeChange + f.inverterIdle + f.inverterLoss + f.standby +
 			f.heater + f.servedAC + f.servedDC),
 		f.batteryIn - (f.batteryOut + f.batteryLoss + f.storeChange),
 		f.demand - (f.servedAC + f.servedDC + f.unserved + f.withheld),
@@ -45,6 +45,7 @@ type plainBank struct {
 	disconnectV        float64 // at the bank's terminals; 0: not by voltage
 	reconnectV         float64 // 0 beside disconnectV: the usual of a load output
 	minOffMin          float64
+	wokenAtMin         int // loads come back when the wall shows this minute of the day, and not else; 0: at any time
 	minChargeTempC     float64
 	resumeTempC        float64 // once barred, charging waits for this
 	maxChargeTempC     float64
@@ -57,6 +58,7 @@ type plainBank struct {
 	cableOhm           float64 // between the terminals and the bus
 
 	readyShare, wellsPerH float64 // lead: c and k
+	wellsAh               float64 // of both when full, by leadFullAh
 	acceptancePerH        float64 // 0: the type's
 	leadColdShare         func(tempC float64) float64
 }
@@ -356,10 +358,14 @@ func (n plainNode) wants(airC float64) (powerW, meanC float64) {
 	return powerW, meanC
 }
 
-// plainController is a maximum-power-point controller that has started.
+// plainController is a maximum-power-point controller that has started, or one that chops.
 type plainController struct {
 	efficiency, trackingEfficiency, ownDrawW, maxCurrentA float64
 	maxInputW                                             float64 // 0: no limit
+	inputOffWhenBarred                                    bool
+
+	chops                bool // pulse-width modulation
+	dropV, arrayCableOhm float64
 }
 
 // plainInverter turns the bank's power into AC.
@@ -370,6 +376,8 @@ type plainInverter struct {
 	proportionalLoss float64
 	resistiveLoss    float64
 	restartAfterMin  float64
+	cutoffV          float64 // at its input
+	sleep            plainSleep
 }
 
 // plainPlant is all of it. Steps are hours.
@@ -377,13 +385,19 @@ type plainPlant struct {
 	bank       plainBank
 	controller plainController
 	inverter   *plainInverter
+	backup     *plainBackup
 	loads      []plainLoad
-	start      time.Time // of the first step, in standard time
-	zone       *time.Location
-	arrayW     []float64
-	blocked    []bool                 // in this step the controller does not start: its input window
-	roomC      []float64              // air around the bank
-	dark       func(t time.Time) bool // whether the sun is below the horizon
+	nominalV   float64
+
+	inverterCableOhm, dcCableOhm float64 // beyond the bus
+
+	start   time.Time // of the first step, in standard time
+	zone    *time.Location
+	arrayW  []float64
+	arrayA  func(step int, inputV float64) float64 // behind the array's cable, for a controller that chops
+	blocked []bool                                 // in this step the controller does not start: its input window
+	roomC   []float64                              // air around the bank
+	dark    func(t time.Time) bool                 // whether the sun is below the horizon
 }
 
 type plainOutage struct {
@@ -429,6 +443,7 @@ func (p plainPlant) date(t time.Time) string {
 
 // plainHour is what does not change within an hour.
 type plainHour struct {
+	step    int
 	arrayW  float64 // at the modules
 	blocked bool
 	tempC   float64 // of the bank
@@ -440,7 +455,8 @@ type plainNow struct {
 	asleep       bool
 	sag          bool    // no voltage carries the draw
 	held         bool    // charging is limited by the voltage held
-	surplusW     float64 // of the controller's output over the draw
+	surplusW     float64 // of the controller's and the backup's output over the draw
+	notStartedW  float64 // at the modules
 	offPeakW     float64 // at the modules
 	clippedW     float64 // at the modules
 	drawnW       float64 // at the modules
@@ -448,16 +464,63 @@ type plainNow struct {
 	curtailedW   float64 // at the modules
 	currentA     float64 // into the bank
 	batteryW     float64 // at the bus, into the bank
-	wiringW      float64
+	backupW      float64 // at the bus
+	lossW        float64 // in the controller
+	bankWireW    float64 // in the bank's cable
+	arrayWireW   float64
 	termV        float64 // of the bank
 	readyPerH    float64 // change of the charge, Ah an hour
 	boundPerH    float64
 	batteryLossW float64
 }
 
-// now works out the moment: q held, drawW asked at the bus. The unknown is the bank's current, on which all voltages depend.
-func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) plainNow {
-	b, c := p.bank, p.controller
+// plainOffer is what the sun offers the bus at a voltage there.
+type plainOffer struct {
+	mayW                                     float64 // at the bus, at most
+	notStartedW, offPeakW, clippedW, barredW float64 // at the modules, whatever is taken
+	arrayPer, drawnPer, lossPer, wirePer     float64 // for each watt taken: at the modules at their best, drawn from them, and lost on the way
+}
+
+// offer is taken in the order of the books: not started, off peak, clipped, barred.
+func (p plainPlant) offer(h plainHour, busV float64) (o plainOffer) {
+	c := p.controller
+	switch {
+	case h.blocked || h.arrayW == 0:
+		o.notStartedW = h.arrayW
+		return o
+	case c.chops: // joined to the bus for a share of the time, its duty
+		amps := p.arrayA(h.step, busV+c.dropV)
+		if amps <= 0 {
+			o.notStartedW = h.arrayW
+			return o
+		}
+		allW := amps * busV
+		o.arrayPer = h.arrayW / allW
+		o.lossPer, o.wirePer = amps*c.dropV/allW, amps*amps*c.arrayCableOhm/allW
+		o.drawnPer = 1 + o.lossPer + o.wirePer
+		o.mayW = math.Min(amps, c.maxCurrentA) * busV
+		o.clippedW = (allW - o.mayW) * o.arrayPer
+	default:
+		foundW := h.arrayW * c.trackingEfficiency
+		o.offPeakW = h.arrayW - foundW
+		w := foundW
+		if c.maxInputW > 0 {
+			w = math.Min(w, c.maxInputW)
+		}
+		o.mayW = math.Min(w*c.efficiency, c.maxCurrentA*busV)
+		o.clippedW = foundW - o.mayW/c.efficiency
+		o.arrayPer, o.drawnPer, o.lossPer = 1/c.efficiency, 1/c.efficiency, 1/c.efficiency-1
+	}
+	if h.barred && c.inputOffWhenBarred {
+		o.barredW, o.mayW = o.mayW*o.arrayPer, 0
+	}
+	return o
+}
+
+// now works out the moment: q held, drawW asked at the bus, backupW on offer there beside the sun. The unknown is the bank's
+// current, on which all voltages depend.
+func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW, backupW float64) plainNow {
+	b := p.bank
 	var n plainNow
 	openV := b.openV(q)
 	outOhm, inOhm := b.dischargeOhm(q, h.tempC)+b.cableOhm, b.chargeOhm(q, h.tempC)+b.cableOhm
@@ -467,23 +530,10 @@ func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) p
 		}
 		return openV + outOhm*amps
 	}
-
-	foundW := 0.0
-	if !h.blocked {
-		foundW = h.arrayW * c.trackingEfficiency
-		n.offPeakW = h.arrayW - foundW
-	}
-	readyW := func(amps float64) float64 { // at the modules, after the ratings
-		w := foundW
-		if c.maxInputW > 0 {
-			w = math.Min(w, c.maxInputW)
-		}
-		return math.Min(w, c.maxCurrentA*busV(amps)/c.efficiency)
-	}
 	// What is over when amps go into the bank. It is concave in the current on either side of 0.
-	spareW := func(amps float64) float64 { return readyW(amps)*c.efficiency - drawW - amps*busV(amps) }
+	spareW := func(amps float64) float64 { return p.offer(h, busV(amps)).mayW + backupW - drawW - amps*busV(amps) }
 	highest := func(lo, hi float64) float64 { // current in lo..hi that leaves nothing over, where lo does and hi would not
-		for range 50 {
+		for range 36 { // to 1e-11 of them
 			mid := (lo + hi) / 2
 			if spareW(mid) >= 0 {
 				lo = mid
@@ -495,6 +545,7 @@ func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) p
 	}
 
 	takeA := 0.0
+	var o plainOffer
 	if n.surplusW = spareW(0); n.surplusW >= 0 {
 		// What the bank takes; while it is barred, what it would take if it were warm.
 		limitA := b.chargeLimitA(h.tempC)
@@ -505,7 +556,6 @@ func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) p
 		takeA = math.Min(acceptA, limitA)
 		switch {
 		case h.barred:
-			n.barredW = math.Min(n.surplusW, takeA*busV(takeA)) / c.efficiency
 		case spareW(takeA) >= 0:
 			n.currentA = takeA
 			n.held = acceptA <= limitA
@@ -513,8 +563,15 @@ func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) p
 			n.currentA = highest(0, takeA)
 		}
 		n.batteryW = n.currentA * busV(n.currentA)
-		n.drawnW = (drawW + n.batteryW) / c.efficiency
-		n.curtailedW = readyW(n.currentA) - n.drawnW - n.barredW
+		o = p.offer(h, busV(n.currentA))
+		sunW := math.Min(o.mayW, drawW+n.batteryW) // the sun goes first
+		n.backupW = drawW + n.batteryW - sunW
+		leftW := o.mayW - sunW
+		if h.barred {
+			n.barredW = math.Min(leftW, takeA*busV(takeA)) * o.arrayPer
+		}
+		n.curtailedW = leftW*o.arrayPer - n.barredW
+		p.take(&n, o, sunW)
 	} else {
 		lo, hi := -openV/(2*outOhm), 0.0
 		if spareW(lo) < 0 { // the most that may be over lies elsewhere, where the rated current binds
@@ -534,16 +591,25 @@ func (p plainPlant) now(q plainCharge, h plainHour, float bool, drawW float64) p
 			n.currentA = highest(lo, hi)
 		}
 		n.batteryW = n.currentA * busV(n.currentA)
-		n.drawnW = readyW(n.currentA)
+		o = p.offer(h, busV(n.currentA))
+		n.backupW = backupW
+		p.take(&n, o, o.mayW)
 	}
-	n.clippedW = foundW - readyW(n.currentA)
-	n.wiringW = b.cableOhm * n.currentA * n.currentA
+	n.bankWireW = b.cableOhm * n.currentA * n.currentA
 	n.termV = busV(n.currentA) - b.cableOhm*n.currentA
 	p.store(&n, q, h.tempC)
 	if !b.lead() && q.readyAh >= b.fullAh() && takeA > 0 && n.currentA >= takeA*(1-1e-12) {
 		n.readyPerH = 0 // full: what leaks is made up
 	}
 	return n
+}
+
+// take books sunW of what is on offer.
+func (p plainPlant) take(n *plainNow, o plainOffer, sunW float64) {
+	n.notStartedW, n.clippedW = o.notStartedW, o.clippedW
+	n.offPeakW = o.offPeakW + sunW*(o.arrayPer-o.drawnPer)
+	n.barredW += o.barredW
+	n.drawnW, n.lossW, n.arrayWireW = sunW*o.drawnPer, sunW*o.lossPer, sunW*o.wirePer
 }
 
 // store fills what n's current makes of the charge.
@@ -574,6 +640,9 @@ func (p plainPlant) asleep(q plainCharge, tempC float64) plainNow {
 
 // run takes the plant through its weather.
 func (p plainPlant) run() plainResult {
+	if p.bank.lead() {
+		p.bank.wellsAh = p.bank.leadFullAh()
+	}
 	b := p.bank
 	asked := p.asked()
 	temps := plainBankTemps(p.roomC, b.tempLagH)
@@ -589,6 +658,8 @@ func (p plainPlant) run() plainResult {
 	offCause := ""
 	var offSinceH, offUntilH, tripUntilH float64 // hours since the start
 	var sumV, sumH, termV, lookedH float64       // the bank's voltage since it was last looked at, summed, and its mean then
+	tripCause := ""
+	backupRuns := false
 	float, absorbedH := false, 0.0
 	var spell *plainOutage // while something is off: the first moment without, and the last
 	var spellFromH float64
@@ -596,10 +667,21 @@ func (p plainPlant) run() plainResult {
 	hour := plainHour{}
 	for i := range p.arrayW {
 		a := asked[i]
-		hour.arrayW, hour.blocked, hour.tempC = p.arrayW[i], p.blocked[i], temps[i]
+		away := p.backup != nil && p.backup.away(p.minuteAt(i*60))
+		hour.step, hour.arrayW, hour.blocked, hour.tempC = i, p.arrayW[i], p.blocked[i] || away, temps[i]
+		if away { // its loads are off by rule
+			if a.mustAC || a.mustDC {
+				a.mustWithheldMin = 60
+			}
+			a.withheldW += a.acW + a.dcW
+			a.acW, a.dcW, a.acOnW, a.dcOnW, a.mustAC, a.mustDC = 0, 0, 0, 0, false, false
+		}
 		heaterW, heatedH := 0.0, 0.0
 		if b.heaterW > 0 {
 			heaterW, hour.tempC = node.wants(p.roomC[i])
+			if !connected && heaterW > 0 { // cut off with the loads, it does not warm
+				hour.tempC, _ = node.hour(p.roomC[i], 0)
+			}
 		}
 		if hour.barred {
 			hour.barred = hour.tempC < b.resumeTempC
@@ -621,9 +703,27 @@ func (p plainPlant) run() plainResult {
 			case "on_demand":
 				on = math.Min(1, a.acShare)
 			}
-			idleW = v.idleW * on
-			lossW = acW * (v.proportionalLoss + v.resistiveLoss*acW/v.ratedW)
+			if idleW = v.idleW * on; v.sleeps() {
+				idleW = a.sleepsW
+			}
+			if away {
+				idleW = 0
+			}
+			lossW = v.lossW(acW)
 			overload = acW > 0 && a.acOnW > v.ratedW
+		}
+		acWireW, dcWireW := p.cableLossW(a, idleW)
+		// Would the coincident draw pull the inverter's input below its cut-off?
+		sags := func(q plainCharge) bool {
+			v := p.inverter
+			if v == nil || acW == 0 || v.cutoffV < 1 {
+				return false
+			}
+			inputW := v.idleW + a.acOnW + v.lossW(a.acOnW)
+			amps := (inputW + a.dcOnW) / v.cutoffV
+			ohm := b.dischargeOhm(q, hour.tempC) + b.cableOhm
+			openV := b.openV(q)
+			return openV-amps*ohm-inputW/v.cutoffV*p.inverterCableOhm <= v.cutoffV || openV*openV < 4*ohm*(inputW+a.dcOnW)
 		}
 		standbyW := p.controller.ownDrawW + b.boardDrawW
 		// A cut by voltage lasts five minutes, and until the voltage has risen; a voltage that collapses, where none is watched,
@@ -640,16 +740,44 @@ func (p plainPlant) run() plainResult {
 			endH := float64(i) + float64(minute+1)/60
 			nowH := float64(i) + float64(minute)/60
 			r.ruleMin[date] += float64(a.mustWithheldMin) / 60
+			r.lackMin[date] += float64(a.mustDeadMin) / 60
 			for pieces := 0; endH-nowH > 1e-12; pieces++ {
 				if pieces > 50 {
 					panic("plain engine: loads come and go without end inside a minute")
 				}
-				tripped := overload || nowH < tripUntilH-1e-12
-				loadsW := a.dcW + heaterW
-				if p.inverter != nil && !tripped {
-					loadsW += acW + idleW + lossW
+				var tripped bool
+				var loadsW float64
+				inverterNow := func() { // goes off where it would sag, to the end of the step and for its minutes
+					tripped = overload || nowH < tripUntilH-1e-12
+					if connected && !tripped && sags(q) {
+						tripped, tripCause = true, "voltage sag"
+						tripUntilH = math.Max(nowH+p.inverter.restartAfterMin/60, float64(i+1))
+					}
+					loadsW = a.dcW + heaterW + dcWireW
+					if p.inverter != nil && !tripped {
+						loadsW += acW + idleW + lossW + acWireW
+					}
 				}
-				at := func(q plainCharge, drawW float64) plainNow { return p.now(q, hour, float, drawW) }
+				inverterNow()
+				backupW := 0.0
+				switch {
+				case p.backup == nil:
+				case away:
+					backupW = p.backup.carriedW
+				default:
+					backupRuns = p.backup.runs(backupRuns, b.soc(q), b.lead(), p.minuteAt(i*60+minute))
+					if backupRuns {
+						backupW = p.backup.powerW
+					}
+				}
+				var latest plainNow // kept, as it is often asked for twice
+				latestQ, latestW := plainCharge{-1, -1}, 0.0
+				at := func(q plainCharge, drawW float64) plainNow {
+					if q != latestQ || drawW != latestW {
+						latest, latestQ, latestW = p.now(q, hour, float, drawW, backupW), q, drawW
+					}
+					return latest
+				}
 				low := func(q plainCharge, n plainNow) (empty, sag bool) {
 					if n.surplusW >= 0 {
 						return false, false
@@ -659,7 +787,11 @@ func (p plainPlant) run() plainResult {
 				}
 
 				if connected {
-					if empty, sag := low(q, at(q, standbyW+loadsW)); empty || sag {
+					n := at(q, standbyW+loadsW)
+					if empty, sag := low(q, n); empty || sag {
+						if n.sag { // no voltage carries what is asked: off to the end of the step
+							offUntilH = float64(i + 1)
+						}
 						connected, offSinceH, offCause = false, nowH, "battery empty"
 						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
 						if !empty {
@@ -675,8 +807,10 @@ func (p plainPlant) run() plainResult {
 					sumV, sumH = 0, 0
 				}
 				risen := returnV == 0 || termV >= returnV
-				if !connected && risen && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
+				woken := b.wokenAtMin == 0 || nowH == float64(i)+float64(minute)/60 && p.wallMinute(moment) == b.wokenAtMin%1440
+				if !connected && risen && woken && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
 					connected = true
+					inverterNow()
 					if empty, sag := low(q, at(q, standbyW+loadsW)); sag && !empty {
 						connected, offSinceH, offUntilH, offCause = false, nowH, sagUntilH(nowH), "voltage sag"
 						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
@@ -692,7 +826,7 @@ func (p plainPlant) run() plainResult {
 				if asleep {
 					first = p.asleep(q, hour.tempC)
 				}
-				moment := func(q plainCharge) plainNow {
+				flowing := func(q plainCharge) plainNow {
 					if asleep {
 						return p.asleep(q, hour.tempC)
 					}
@@ -703,7 +837,7 @@ func (p plainPlant) run() plainResult {
 				step := func(spanH float64) (plainNow, plainCharge) {
 					n := first
 					if b.lead() {
-						n = moment(plainCharge{math.Max(0, q.readyAh+n.readyPerH*spanH/2), q.boundAh + n.boundPerH*spanH/2})
+						n = flowing(plainCharge{math.Max(0, q.readyAh+n.readyPerH*spanH/2), q.boundAh + n.boundPerH*spanH/2})
 					}
 					return n, plainCharge{q.readyAh + n.readyPerH*spanH, q.boundAh + n.boundPerH*spanH}
 				}
@@ -715,6 +849,7 @@ func (p plainPlant) run() plainResult {
 					}
 				}
 				n, end := step(spanH)
+				stepH := spanH
 				happens := func(what func(q plainCharge) bool) {
 					if !what(end) || what(q) {
 						return
@@ -728,18 +863,26 @@ func (p plainPlant) run() plainResult {
 							lo = mid
 						}
 					}
-					spanH = hi
+					spanH, stepH = hi, hi
 					n, end = step(spanH)
 				}
 				if !b.lead() {
 					happens(func(q plainCharge) bool { return q.readyAh >= b.fullAh() })
 				}
 				happens(func(q plainCharge) bool { return q.readyAh <= 0 })
+				if p.backup != nil && !away {
+					happens(func(q plainCharge) bool {
+						return p.backup.runs(backupRuns, b.soc(q), b.lead(), moment) != backupRuns
+					})
+				}
 				if connected {
 					happens(func(q plainCharge) bool {
 						empty, sag := low(q, at(q, drawW))
 						return empty || sag
 					})
+					if !tripped {
+						happens(sags)
+					}
 				} else {
 					happens(func(q plainCharge) bool { return b.back(q, hour.tempC) })
 					until(offSinceH + b.minOffMin/60 - nowH)
@@ -752,13 +895,17 @@ func (p plainPlant) run() plainResult {
 					until(3 - absorbedH)
 				}
 				until(tripUntilH - nowH)
-				n, end = step(spanH)
+				if spanH != stepH {
+					n, end = step(spanH)
+				}
 
 				// Book it.
-				f.demand += (a.acW + a.dcW + a.withheldW) * spanH
+				f.demand += (a.acW + a.dcW + a.withheldW + a.deadW) * spanH
+				f.unserved += a.deadW * spanH
 				f.withheld += a.withheldW * spanH
 				f.array += hour.arrayW * spanH
-				if hour.blocked || n.asleep {
+				f.notStarted += n.notStartedW * spanH
+				if n.asleep {
 					f.notStarted += hour.arrayW * spanH
 				}
 				f.offPeak += n.offPeakW * spanH
@@ -766,11 +913,12 @@ func (p plainPlant) run() plainResult {
 				f.chargeBarred += n.barredW * spanH
 				f.curtailed += n.curtailedW * spanH
 				f.drawn += n.drawnW * spanH
-				f.controllerLoss += n.drawnW * (1 - p.controller.efficiency) * spanH
+				f.controllerLoss += n.lossW * spanH
+				f.backup += n.backupW * spanH
 				f.batteryLoss += n.batteryLossW * spanH
-				f.wiring += n.wiringW * spanH
-				f.batteryIn += math.Max(0, n.batteryW-n.wiringW) * spanH
-				f.batteryOut += math.Max(0, n.wiringW-n.batteryW) * spanH
+				f.wiring += (n.bankWireW + n.arrayWireW) * spanH
+				f.batteryIn += math.Max(0, n.batteryW-n.bankWireW) * spanH
+				f.batteryOut += math.Max(0, n.bankWireW-n.batteryW) * spanH
 				if !n.asleep {
 					f.standby += standbyW * spanH
 				}
@@ -778,6 +926,7 @@ func (p plainPlant) run() plainResult {
 				if connected {
 					f.servedDC += a.dcW * spanH
 					f.heater += heaterW * spanH
+					f.wiring += dcWireW * spanH
 					heatedH += spanH
 				} else {
 					lackW += a.dcW
@@ -787,13 +936,14 @@ func (p plainPlant) run() plainResult {
 					f.servedAC += acW * spanH
 					f.inverterIdle += idleW * spanH
 					f.inverterLoss += lossW * spanH
+					f.wiring += acWireW * spanH
 				} else {
 					lackW += acW
 					lackMust = lackMust || a.mustAC
 				}
 				f.unserved += lackW * spanH
 				if lackMust {
-					r.lackMin[date] += spanH * 60
+					r.lackMin[date] += spanH * (60 - float64(a.mustDeadMin)) // each minute once
 				}
 
 				// Outages: one for each stretch in which something is off, from the first to the last moment without.
@@ -808,6 +958,9 @@ func (p plainPlant) run() plainResult {
 						spell = &plainOutage{start: p.start.Add(time.Duration(nowH * float64(time.Hour))), cause: offCause}
 						if connected {
 							spell.cause = "overload"
+							if !overload {
+								spell.cause = tripCause
+							}
 						}
 					}
 					spell.hours = nowH + spanH - spellFromH
@@ -827,7 +980,7 @@ func (p plainPlant) run() plainResult {
 			}
 		}
 		if overload && connected {
-			tripUntilH = float64(i+1) + p.inverter.restartAfterMin/60
+			tripUntilH, tripCause = float64(i+1)+p.inverter.restartAfterMin/60, "overload"
 		}
 		if b.heaterW > 0 {
 			_, node.tempC = node.hour(p.roomC[i], heaterW*heatedH)

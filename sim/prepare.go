@@ -179,7 +179,7 @@ func (p *Prepared) sagging() {
 			continue
 		}
 		ohm := 2*p.pack.BankOhm*p.warm[i].OhmFactor + p.pack.CableOhm
-		v := max(p.cutoffV, math.Sqrt(float64(st.peakW)*ohm))
+		v := max(float64(st.cutV), math.Sqrt(float64(st.peakW)*ohm))
 		st.sagAh = float32(p.pack.ChargeAtV(v+ohm*float64(st.peakW)/v) * (1 + 1e-6))
 	}
 }
@@ -201,8 +201,8 @@ func (p *Prepared) charger() {
 		p.backup.stopAh = min(p.backup.stopAh, leadFull*p.capAh)
 	}
 	var quiet []float64
-	if !c.Quiet.Always() {
-		quiet = c.Quiet.Shares(p.clock, nil)
+	if p.quiet = nil; !c.Quiet.Always() {
+		quiet, p.quiet = c.Quiet.Shares(p.clock, nil), c.Quiet.Stretches(p.clock)
 	}
 	for i := range p.steps {
 		st, x := &p.steps[i], &p.fixed[i]

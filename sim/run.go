@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 
 	"tideover/sim/battery"
+	"tideover/sim/clock"
 	"tideover/sim/ledger"
 )
 
@@ -37,21 +39,34 @@ type step struct {
 	acWireW, dcWireW float32 // lost in the cables to inverter and DC loads
 	lessW            float32 // of the standby draw, that a box saves while it is off
 	peakW            float32 // coincident draw at the bus
+	cutV             float32 // of the bus, while the inverter's input is at its cut-off under peakW
 	sagAh            float32 // lithium: with more charge than this, peakW cannot pull the inverter's input under its cut-off
 	day              int32
 	month            int16
 	overload         bool // coincident on-watts over the rating
 	mustAC, mustDC   bool // a must-have load asks there
-	quiet, carried   bool // no backup may run; the battery is away being charged
+	quiet, carried   bool // for a part of it no backup may run; the battery is away being charged
 	night            bool // no light at all
-	visit            bool // someone passes who wakes a box that went flat
 	apart            bool // of several controllers one may be over its rating, or has the voltage of the bus: each is asked by itself
+	visitMin         int8 // someone passes who wakes a box that went flat, so many minutes into the step; -1: nobody
+}
+
+// visitH is the time until someone passes, h, when atH of the step are over: 0 at that moment, +Inf where nobody will in this step.
+func (s *step) visitH(atH float64) float64 {
+	switch h := float64(s.visitMin)/60 - atH; {
+	case s.visitMin < 0 || h < -1e-9:
+		return math.Inf(1)
+	case h <= 1e-9:
+		return 0
+	default:
+		return h
+	}
 }
 
 // lesser is what is left of a step's load while some are left off.
 type lesser struct {
 	acW, dcW, idleW, convertW float64
-	peakW                     float32
+	peakW, cutV               float32
 	overload                  bool
 }
 
@@ -77,7 +92,8 @@ func (p *Plant) lessen(st *State, in, own *step, i int) *step {
 	p.pauseUpAh = min(p.pauseUpAh, min(p.shedAh[st.Shed-1]+shedGap*p.capAh, p.countsAh))
 	a := &p.shed[st.Shed-1][i]
 	*own = *in
-	own.acW, own.dcW, own.idleW, own.convertW, own.peakW, own.overload = a.acW, a.dcW, a.idleW, a.convertW, a.peakW, a.overload
+	own.acW, own.dcW, own.idleW, own.convertW, own.overload = a.acW, a.dcW, a.idleW, a.convertW, a.overload
+	own.peakW, own.cutV = a.peakW, a.cutV
 	if in.acW > 0 {
 		own.acWireW *= float32(a.acW / in.acW)
 	}
@@ -121,11 +137,12 @@ type Plant struct {
 	restartH    float64
 	minOffH     float64
 	capAh       float64
-	reconnectAh float64    // above the level at which the loads are cut
-	backSOC     float64    // lead
-	shedAh      []float64  // levels of charge below which loads are left off, the highest first
-	shed        [][]lesser // what the others ask, by level and step
-	inputOff    bool       // nothing is taken while temperature forbids charging
+	reconnectAh float64         // above the level at which the loads are cut
+	backSOC     float64         // lead
+	shedAh      []float64       // levels of charge below which loads are left off, the highest first
+	shed        [][]lesser      // what the others ask, by level and step
+	quiet       []clock.Stretch // when no backup may run
+	inputOff    bool            // nothing is taken while temperature forbids charging
 	anyDead     bool
 	wired       bool    // some cable loses energy besides the battery's
 	fullAh      float64 // the capacity, but for rounding
@@ -313,7 +330,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	p = &own
 	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead && p.waiting == nil &&
 		(p.lead != nil || p.pwm == nil && p.hold.floatV == 0 && p.backup == backupPlan{})
-	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.parts != nil
+	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.inputOff || p.parts != nil
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
@@ -344,6 +361,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		if p.heater != nil {
 			var meanC float64
 			heaterW, meanC, _ = p.heater.Step(st.NodeC, p.roomC[i])
+			if st.Off && heaterW > 0 { // cut off with the loads, it does not warm
+				meanC = p.heater.Mean(st.NodeC, p.roomC[i], 0)
+			}
 			heated = p.bank.At(meanC, st.Barred)
 			heated.ChargeV, heated.FloatV = p.hold.at(meanC, false), p.hold.at(meanC, true)
 			t = &heated
@@ -389,10 +409,17 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					p.pack.ChargeV = t.FloatV
 				}
 			}
-			if st.Off && st.WaitH <= 0 && (in.visit || p.bank.WokenAtMin == 0) && p.isBack(t, &st, &fl) {
+			visitH := 0.0
+			if st.Off && p.bank.WokenAtMin > 0 {
+				visitH = in.visitH(p.stepH - left)
+			}
+			if st.Off && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st, &fl) {
 				st.Off = false
 			}
 			span := left
+			if visitH > 0 {
+				span = min(span, visitH)
+			}
 			if st.TripH <= 0 && !st.Off && in.acW > 0 && !in.overload && p.sags(in, t, &st) {
 				st.TripH, st.TripSag = max(p.restartH, left), true // what asks is the same to the end of the step
 			}
@@ -419,7 +446,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			rawW, backupW, overA, shutW := in.busW, 0.0, p.maxOutA, 0.0
 			if p.backup.powerW > 0 || in.carried {
-				backupW = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
+				var untilH float64
+				backupW, untilH = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
+				span = min(span, untilH)
 			}
 			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
 				if p.lead != nil {
@@ -505,9 +534,11 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			wireWh := fl.wireWh
 			b.cableWh[in.month] += wireWh
-			if shutW > 0 && !fl.asleep {
-				f[ledger.ChargeBarred] += shutW * perOut * h
-				refusedWh += shutW * h
+			if shutW > 0 && !fl.asleep { // the rating comes first
+				mayW := min(shutW, p.maxOutA*fl.busV)
+				f[ledger.Clipped] += (shutW - mayW) * perOut * h
+				f[ledger.ChargeBarred] += mayW * perOut * h
+				refusedWh += mayW * h
 			}
 			if b.barredWh+refusedWh > 0 {
 				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
@@ -691,28 +722,45 @@ func (p *Plant) sagWaitH(leftH float64) float64 {
 	return leftH
 }
 
-// backupNow switches the backup charger and returns its power at the bus, W. The run ends its turn at the charge where the
-// charger is switched.
-func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) float64 {
+// backupNow switches the backup charger and returns its power at the bus, W, and the hours until quiet begins or ends. The
+// run ends its turn there and at the charge where the charger is switched.
+func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) (powerW, untilH float64) {
 	if in.carried {
-		return p.backup.carryW
+		return p.backup.carryW, math.Inf(1)
 	}
-	plan := &p.backup
+	plan, quiet, untilH := &p.backup, false, math.Inf(1)
+	if in.quiet {
+		quiet, untilH = p.quietAt(atH)
+	}
 	switch {
-	case st.Backup && (in.quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
+	case st.Backup && (quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
 		st.Backup = false
-	case !st.Backup && !in.quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
+	case !st.Backup && !quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
 		st.Backup = true
 		b.starts = append(b.starts, atH)
 	}
 	if st.Backup {
 		p.pauseUpAh = min(p.pauseUpAh, plan.stopAh)
-		return plan.powerW
+		return plan.powerW, untilH
 	}
-	if !in.quiet {
+	if !quiet {
 		p.pauseDownAh = max(p.pauseDownAh, plan.startAh)
 	}
-	return 0
+	return 0, untilH
+}
+
+// quietAt reports whether no backup may run atH hours into the run, and for how long that holds, h.
+func (p *Plant) quietAt(atH float64) (quiet bool, untilH float64) {
+	const tolS = 1e-3
+	atS := atH*3600 + tolS
+	k := sort.Search(len(p.quiet), func(k int) bool { return float64(p.quiet[k].ToS) > atS })
+	switch {
+	case k == len(p.quiet):
+		return false, math.Inf(1)
+	case float64(p.quiet[k].FromS) <= atS:
+		return true, float64(p.quiet[k].ToS)/3600 - atH
+	}
+	return false, float64(p.quiet[k].FromS)/3600 - atH
 }
 
 // sags reports whether the coincident draw would pull the inverter's input under its cut-off.
@@ -727,9 +775,9 @@ func (p *Plant) sags(in *step, t *battery.Warmth, st *State) bool {
 }
 
 // sagV is the open-circuit voltage under which the coincident draw pulls the inverter's input below its cut-off, at peakW over
-// cutoffV amperes; where more than half of the voltage would be lost on the way it collapses before.
+// cutV amperes; where more than half of the voltage would be lost on the way it collapses before.
 func (p *Plant) sagV(in *step) float64 {
-	v := max(p.cutoffV, math.Sqrt(float64(in.peakW)*p.pack.ResistanceOhm))
+	v := max(float64(in.cutV), math.Sqrt(float64(in.peakW)*p.pack.ResistanceOhm))
 	return v + p.pack.ResistanceOhm*float64(in.peakW)/v
 }
 
@@ -742,7 +790,7 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	if ah >= st.ChargeAh {
 		return 0
 	}
-	return ah * (1 - 1e-12)
+	return max(ah*(1-1e-12), p.pack.NextLookAh(st.ChargeAh)) // or where the resistance is another
 }
 
 // isBack reports whether loads that were cut come back. Where the voltage has not risen they wait to the next look.

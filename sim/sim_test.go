@@ -220,6 +220,111 @@ func TestMinimumOffTime(t *testing.T) {
 	}
 }
 
+func TestInputOffClipsFirst(t *testing.T) {
+	// In frost a box that shuts its input takes nothing. By hand: of 190 W on offer at its output, 200 W less 5 %, it could have
+	// delivered 10 A at the bank's voltage; that is refused for cold, and what is above it is clipped, as the books take them.
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.TempLagH = 0.6, 0
+	s.Controller.InputOffWhenBarred, s.Controller.MaxCurrentA = true, 10
+	s.Controller.Efficiency, s.Controller.TrackingEfficiency = 0.95, 1
+	r := run(t, s, bright(1, 1000, -10))
+	arrayW := r.Total[ledger.Array]
+	wantW := 10 * r.Hours.BatteryV[0] / 0.95
+	if wantW > arrayW {
+		t.Fatalf("the rating of %v W does not bind on %v W", wantW, arrayW)
+	}
+	near(t, "barred", r.Total[ledger.ChargeBarred], wantW, 1e-6)
+	near(t, "clipped", r.Total[ledger.Clipped], arrayW-wantW, 1e-6)
+	near(t, "drawn", r.Total[ledger.Drawn], 0, 0)
+}
+
+func TestHeaterThatIsCutDoesNotWarm(t *testing.T) {
+	// At -10 C an empty bank is cut at once, and its heater with the loads. By hand: nothing warms it then, so that the sun that
+	// comes an hour later may not charge it and the loads never come back, at any length of step.
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank.StartSOC, s.Bank.TempLagH, s.Bank.HeaterW, s.Bank.HeaterToC = 0, 1, 200, 10
+		s.Loads = []loads.Load{always("lamp", loads.DC, 10)}
+		y := bright(24, 500, -10)
+		y.GHIWm2[0] = 0
+		node := s.Bank.Node(1)
+		if heaterW, meanC, _ := node.Step(-10, -10); heaterW == 0 || meanC < 0 {
+			t.Fatalf("the heater would draw %v W and warm to %v C in the mean: this tests nothing", heaterW, meanC)
+		}
+		r := run(t, s, inSteps(y, stepMin))
+		near(t, "charged", r.Total[ledger.BatteryIn], 0, 0)
+		near(t, "unserved", r.Total[ledger.Unserved], 240, 1e-6)
+	}
+}
+
+func TestInverterCableSags(t *testing.T) {
+	// By hand: 1,000 W at a cut-off of 10.5 V are 95.24 A. Behind a cable that is given such a resistance that they lose 1.5 V in it,
+	// the bus must stay above 12.0 V: 3.000 V for each of four cells, which the bank falls below between 0 and 5 % of its charge, where
+	// its cells stand from 2.75 V up. Without the cable it carries the load down to empty.
+	s := ideal()
+	v := inverter.Default()
+	v.RatedW, v.ProportionalLoss, v.ResistiveLoss, v.RestartAfterMin = 2000, 0, 0, 600
+	s.Inverter = &v
+	s.Loads = []loads.Load{always("heater", loads.AC, 1000)}
+	for _, c := range []struct {
+		ohm  float64
+		want ledger.Cause
+	}{{1.5 / (1000 / 10.5), ledger.VoltageSag}, {0, ledger.BatteryEmpty}} {
+		s.InverterCable = cableOf(c.ohm)
+		r := run(t, s, dark(3))
+		if len(r.Outages) != 1 || r.Outages[0].Cause != c.want {
+			t.Fatalf("%v ohm: outages %+v, want one of %v", c.ohm, r.Outages, c.want)
+		}
+		if c.ohm > 0 {
+			pack := s.Bank.Pack(0)
+			near(t, "open-circuit voltage at the sag", pack.OpenV(r.Answer.LowestSOC*pack.CapacityAh), 12, 1e-3)
+		}
+	}
+}
+
+func TestSagAtTheResistanceOfItsCharge(t *testing.T) {
+	// By hand: four cells at 10 % stand at 4 x 3.1991 = 12.796 V, and their resistance there is half as much again as when full. 1,000 W
+	// at 10.5 V are 95.24 A, which lose 12.796 - 10.5 V over 0.02411 ohm: 0.01607 when full. The tolerance is that of looking at
+	// the resistance at each 2 % of charge.
+	s := ideal()
+	s.Bank.ResistanceOhm = (12.796 - 10.5) / (1000 / 10.5) / 1.5
+	v := inverter.Default()
+	v.RatedW, v.ProportionalLoss, v.ResistiveLoss, v.RestartAfterMin = 2000, 0, 0, 600
+	s.Inverter = &v
+	s.Loads = []loads.Load{always("heater", loads.AC, 1000)}
+	for _, stepMin := range []int{60, 1} {
+		r := run(t, s, inSteps(dark(3), stepMin))
+		if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.VoltageSag {
+			t.Fatalf("outages %+v, want one of sag", r.Outages)
+		}
+		near(t, "charge at the sag", r.Answer.LowestSOC, 0.10, 0.01)
+	}
+}
+
+// cableOf is a cable of ohm, both wires.
+func cableOf(ohm float64) wiring.Run {
+	r := wiring.Run{AreaMM2: 10}
+	r.LengthM = ohm / (2 * wiring.OhmPerM(r.AreaMM2))
+	return r
+}
+
+func TestWokenAtAMinute(t *testing.T) {
+	// A bank that is empty at midnight is filled above the upper level within the first hour of sun, from 01:00; whoever presses the
+	// button passes at 15:30. By hand: the lamp is off until then, 15.5 h, at any length of step.
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank.StartSOC, s.Bank.WokenAtMin = 0, 15*60+30
+		s.Loads = []loads.Load{always("lamp", loads.DC, 10)}
+		y := bright(24, 1000, 25)
+		y.GHIWm2[0] = 0
+		r := run(t, s, inSteps(y, stepMin))
+		if len(r.Outages) != 1 {
+			t.Fatalf("%d min: %d outages, want 1", stepMin, len(r.Outages))
+		}
+		near(t, "hours without", r.Outages[0].Hours, 15.5, 1.0/60)
+	}
+}
+
 func TestColdBarsTheChargeAndCarriesTheLoads(t *testing.T) {
 	// A bright frosty day: charging is barred, loads go on, the array carries them.
 	s := ideal()

@@ -28,6 +28,7 @@ type waiting struct {
 	busyW        float64            // what holds off auto-off
 	levels       []found            // with no load left off, and at each level of shedding
 	acOhm, dcOhm float64            // of the cables to the loads, over the square of the nominal voltage
+	cableOhm     float64            // of that to the inverter
 	mostW        float64            // of the battery's board; 0: no limit
 	stepH        float64
 }
@@ -121,7 +122,8 @@ func (p *Prepared) newWaiting(at loads.Place, d *loads.Demand, first *found) *wa
 	list, v := p.sys.Loads, p.sys.Inverter
 	w := &waiting{v: v, stepH: p.stepH, mostW: p.bank.MaxDischargeA * p.bank.NominalV}
 	vv := p.bank.NominalV * p.bank.NominalV
-	w.acOhm, w.dcOhm = p.sys.InverterCable.ResistanceOhm()/vv, p.sys.DCCable.ResistanceOhm()/vv
+	w.cableOhm = p.sys.InverterCable.ResistanceOhm()
+	w.acOhm, w.dcOhm = w.cableOhm/vv, p.sys.DCCable.ResistanceOhm()/vv
 	if v != nil {
 		if v.Mode == inverter.Timetable {
 			w.live = v.When.Shares(p.clock, nil)
@@ -357,7 +359,8 @@ func (w *waiting) add(p *Plant, st *State, in, own *step, i int, x *extra) *step
 	meanW := own.acW + own.idleW + own.convertW
 	own.acWireW = float32(w.acOhm * meanW * max(meanW, onW))
 	x.peakW = onW
-	own.peakW = float32(dcOnW + w.v.IdleW + onW + w.v.LossW(onW))
+	peakW, cutV := peakAt(w.v, p.cutoffV, w.cableOhm, onW, dcOnW)
+	own.peakW, own.cutV = float32(peakW), cutV
 	own.overload = in.overload || w.v.Trips(onW, onVA, highW, w.overMin(o, st, i)) != inverter.Carried ||
 		w.mostW > 0 && float64(own.peakW) > w.mostW
 	if p.lead == nil && p.cutoffV > 0 {

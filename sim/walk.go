@@ -15,7 +15,7 @@ type brief struct {
 	wirePer, lossPer           float32
 	maxChargeA, chargeV, sagAh float32
 	day                        int32
-	stop, barred, night, quiet bool // not for walk; charging; as the step's
+	stop, barred, night        bool // not for walk; charging; as the step's
 }
 
 // given is what loads and standby take, Wh.
@@ -40,7 +40,7 @@ func (p *Plant) brief() {
 			busW: in.busW, loadW: p.standbyOf(in) + in.dcW + in.acW + in.idleW + in.convertW + float64(in.acWireW) + float64(in.dcWireW),
 			need: t.FloorAh, wirePer: in.wirePer, lossPer: in.lossPer, maxChargeA: below(t.MaxChargeA), chargeV: below(t.ChargeV),
 			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || in.apart || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
-			barred: t.Barred, night: in.night, quiet: in.quiet,
+			barred: t.Barred, night: in.night,
 		}
 		if p.lead == nil {
 			r.ohm = p.pack.BankOhm * t.OhmFactor
@@ -155,7 +155,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 			if charge >= p.fullAh && netW >= 0 { // full: it takes what makes up for self-discharge
 				amps, openV, powerW, lossW := pk.Rest(charge)
 				mayW := min(sunW, p.maxOutA*(openV+pk.ResistanceOhm*amps))
-				if r.barred || mayW < r.loadW+powerW {
+				if r.barred || mayW < r.loadW+powerW || charge <= float64(r.sagAh) {
 					break
 				}
 				sunW = r.loadW + powerW
@@ -272,7 +272,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		st.Float, st.AbsorbH = false, 0
 	}
 	p.pauseHead, p.pauseDownAh = r.need, 0
-	if p.backup.powerW > 0 && !r.quiet {
+	if p.backup.powerW > 0 {
 		p.pauseDownAh = p.backup.startAh
 	}
 	wirePer, lossPer, offPeakPer := float64(r.wirePer), float64(r.lossPer), 0.0
