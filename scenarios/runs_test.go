@@ -12,6 +12,7 @@ import (
 
 	"tideover/sim"
 	"tideover/sim/battery"
+	"tideover/sim/controller"
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
 	"tideover/sim/precheck"
@@ -244,7 +245,7 @@ func drawText(t *rapid.T) string {
 	drawSection(t, &b, "", &f.top, map[string]string{"name": "x", "step_min": rapid.SampledFrom([]string{"60", "60", "60", "30", "15", "5", "1"}).Draw(t, "step")})
 	box := rapid.Bool().Draw(t, "all in one")
 	controllers := []string{""}
-	if !box && rapid.IntRange(0, 3).Draw(t, "several controllers") == 0 {
+	if !box && rapid.IntRange(0, 5).Draw(t, "several controllers") == 0 {
 		controllers = []string{"east", "west", "yard 3"}[:rapid.IntRange(1, 3).Draw(t, "controllers")]
 	}
 	for _, c := range f.parts(nil) {
@@ -356,8 +357,17 @@ func drawText(t *rapid.T) string {
 					"utc_offset_h": limit.Plain(math.Round(min(14, max(-12, lon/15))))}
 			}
 		}
-		for _, name := range controllers { // a sub-array for each controller
+		for n, name := range controllers { // a sub-array for each controller; the first is drawn, the others go with any bank
 			indent := "  "
+			switch {
+			case n > 0 && c.name == "array":
+				fmt.Fprintf(&b, "  - {controller: %s, tilt_deg: %d, azimuth_deg: 90, module: {power_w: 300, mp_voltage_v: 60, mp_current_a: 5, oc_voltage_v: 72, sc_current_a: 5.3}}\n",
+					name, rapid.IntRange(0, 90).Draw(t, "tilt"))
+				continue
+			case n > 0 && c.forms != nil:
+				fmt.Fprintf(&b, "  %s: {kind: %s, max_current_a: %d, max_input_v: 100}\n", name, rapid.SampledFrom(controller.KindWords).Draw(t, "kind of "+name), rapid.IntRange(1, 60).Draw(t, "amps"))
+				continue
+			}
 			if name != "" && c.name == "array" {
 				b.WriteString("  -\n")
 				indent, fixed["controller"] = "    ", name
