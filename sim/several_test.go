@@ -348,8 +348,11 @@ func withMore(d drawer, s *sim.System) {
 		c.OwnDrawW, c.MaxCurrentA, c.MaxInputV = s.Controller.OwnDrawW, s.Controller.MaxCurrentA, 1000
 		s.Controller = c
 	}
+	s.Controller.InputOffWhenBarred = false // only a box's
 	for k := range d.whole("more controllers", 0, 3) {
 		c := controller.New(controller.Kind(d.whole("kind", 0, 1)))
+		c.AbsorptionV, c.AbsorptionH = s.Controller.AbsorptionV, s.Controller.AbsorptionH // all are set alike
+		c.FloatV, c.TempCompMVPerCellK = s.Controller.FloatV, s.Controller.TempCompMVPerCellK
 		c.OwnDrawW = logFloat(d, "own draw", 1e-4, 1e-2) * ratedW
 		c.MaxInputV = 1000
 		c.MaxCurrentA = ratedW / s.Bank.NominalV * d.float("of it", 0.1, 2)
@@ -391,7 +394,8 @@ func TestBooksOfRandomSystemsWithSeveralControllers(t *testing.T) {
 	})
 }
 
-// The same inputs in steps of 60 and 15 min behind several controllers, with the bounds of TestStepLengthChangesNothing.
+// The same inputs in steps of 60 and 15 min behind several controllers, with the bounds of TestStepLengthChangesNothing. Cuts by
+// voltage, which a hair decides, have tests of their own.
 func TestStepLengthBehindSeveralControllers(t *testing.T) {
 	last := uint64(24)
 	if testing.Short() {
@@ -403,6 +407,7 @@ func TestStepLengthBehindSeveralControllers(t *testing.T) {
 		s := randomSystem(d, zone)
 		onTheHour(s, d)
 		withMore(d, s)
+		s.Bank.DisconnectV, s.Bank.ReconnectV = 0, 0
 		for k := range s.Beside {
 			s.Beside[k].Surface.TiltDeg = 0
 		}
