@@ -1,7 +1,6 @@
 package sim
 
 import (
-	"math"
 	"slices"
 
 	"tideover/sim/array"
@@ -27,15 +26,15 @@ type pwm struct {
 // could; wireW and lossW stay on the way.
 type source struct{ rawW, arrayW, drawnW, wireW, lossW float64 }
 
-// ampsAt is their current in step i.
+// ampsAt is their current in step i, at most that of their maximum power: near it a curve from the sheet's points and a power from
+// its coefficient may differ by a few thousandths.
 func (w *pwm) ampsAt(i int, busV float64) float64 {
 	at := max(0, min(float64(w.points-1), (busV-w.firstV)*w.perStepV))
 	k := min(int(at), w.points-2)
 	low, high := w.amps[i*w.points+k], w.amps[i*w.points+k+1]
 	amps := max(0, low+(high-low)*(at-float64(k)))
-	v, most := busV+w.dropV, w.mppW[i]
-	if (v+w.cableOhm*amps)*amps > most { // the table is straight between its points, and ends
-		amps = 2 * most / (v + math.Sqrt(v*v+4*w.cableOhm*most))
+	if gives, most := amps*(busV+w.dropV+w.cableOhm*amps), w.mppW[i]; gives > most {
+		amps *= most / gives
 	}
 	return amps
 }
@@ -53,7 +52,7 @@ func (p *Plant) source(s *source, in *step, i int, busV float64) {
 	drawnW := out + loss + wire
 	*s = source{rawW: out, arrayW: drawnW, drawnW: drawnW, wireW: wire, lossW: loss}
 	if amps > 0 {
-		s.arrayW = w.mppW[i]
+		s.arrayW = max(w.mppW[i], drawnW) // but for rounding
 	}
 	if in.busW > 0 {
 		trackedW := in.busW * in.perOut()
