@@ -156,6 +156,7 @@ func keysPage() string {
 		case c.forms != nil:
 			b.WriteString("\n")
 			byKind(&b, c.forms)
+			b.WriteString(pageControllers)
 		default:
 			b.WriteString("\n")
 			table(&b, c.box.Keys())
@@ -190,6 +191,16 @@ var pageKinds = map[string]string{
 		"`00:00` for a day that repeats, `mon 00:00` for a week, `01-01 00:00` or `2025-01-01 00:00` for a year. A year begins on 1 January\n" +
 		"whatever weekday that is.\n",
 }
+
+const pageControllers = `
+Several controllers on one battery have a name each, and each sub-array says which one it feeds:
+
+` + "```yaml\ncontroller:\n  east: {max_current_a: 10, max_input_v: 75}\n  west: {kind: pwm, max_current_a: 10, max_input_v: 55}\n" +
+	"array:\n  - {controller: east, azimuth_deg: 90, tilt_deg: 30, module: {…}}\n  - {controller: west, azimuth_deg: 270, tilt_deg: 30, module: {…}}\n```" + `
+
+Each has its own window, ratings, losses and draw, and a cable from its panels like the one under ` + "`wiring`" + `. A bank has one voltage
+at a time, so what they charge to, ` + "`absorption_v` to `temp_comp_mv_per_cell_k`" + `, is the same for all, or the file is refused.
+`
 
 const pageVariants = `
 A variant has a name of your own, and below it any of the keys of this page; the rest is as in the base. Sections are laid

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gopkg.in/yaml.v3"
+
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
@@ -31,7 +33,12 @@ type draft struct {
 	layout  hourfile.Layout
 	cables  wiring.Cables
 	sub     sim.SubArray // stands for each of the sub-arrays, in what is declared
+	feeds   string       // and its controller
 	loadAt  []entry      // where each of the loads is typed
+
+	controllerAt []entry // where each of the controllers is typed
+	subAt        []entry // where each of the sub-arrays is
+	subFeeds     []string
 
 	wiringAt map[string]entry // where each of the keys of cables is typed
 }
@@ -64,10 +71,10 @@ func (f *draft) parts(d *decoder) []child {
 			f.Layout = &f.layout
 			d.section(e, &f.layout)
 		}},
-		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface}, listed: true,
-			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, f.Scenario) }},
-		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller, forms: controllerKinds(),
-			decode: func(e entry) { d.controller(e, &sys.Controller) }},
+		{name: "array", doc: "the panels, or a list of sub-arrays", need: true, box: &panels{&f.sub.Array, &f.sub.Surface, &f.feeds}, listed: true,
+			below: subArray(d, &f.sub), decode: func(e entry) { d.array(e, f) }},
+		{name: "controller", doc: "the charge controller", need: true, unless: "station", box: &sys.Controller, forms: controllerKinds(), named: true,
+			decode: func(e entry) { d.controllers(e, f) }},
 		{name: "battery", doc: "the battery", need: true, unless: "station", box: &f.bank, decode: func(e entry) {
 			f.bank = battery.New(battery.Type(max(0, slices.Index(battery.TypeWords, peek(e, "type"))))) // its defaults
 			d.section(e, &f.bank)
@@ -172,7 +179,7 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 		if c.forms != nil {
 			keys = eitherKind(c.forms)
 		}
-		if i := slices.IndexFunc(c.forms, func(f loadKind) bool { return typed(f.box, key) != "" }); i >= 0 && in.path == c.name {
+		if i := slices.IndexFunc(c.forms, func(f loadKind) bool { return typed(f.box, key) != "" }); i >= 0 && (in.path == c.name || strings.HasPrefix(in.path, c.name+".")) {
 			its := peek(in, "kind")
 			if its == "" {
 				its = c.forms[0].name
@@ -222,6 +229,8 @@ func (d *decoder) elsewhere(v, in entry) (why, example string) {
 		words = append(words, p.words)
 	}
 	switch {
+	case len(words) == 0 && v.value.Kind == yaml.MappingNode && slices.ContainsFunc(d.root.below, func(c child) bool { return c.named && c.name == in.path }):
+		return "of several each has a name with its keys below it, and nothing stands beside the names", ""
 	case len(words) == 0:
 		return "", ""
 	case len(words) > 1:
@@ -291,13 +300,18 @@ func (t *top) Check() []limit.Fault {
 	return faults
 }
 
-// panels are the keys of the array and of the plane it lies in, typed together.
+// panels are the keys of the array, of the plane it lies in and of what it feeds, typed together.
 type panels struct {
 	array   *array.Array
 	surface *plane.Surface
+	feeds   *string
 }
 
-func (p *panels) Keys() []limit.Key { return append(p.array.Keys(), p.surface.Keys()...) }
+func (p *panels) Keys() []limit.Key {
+	return append(append(p.array.Keys(), p.surface.Keys()...),
+		limit.Str("controller", p.feeds, "name of the controller that it feeds, where there are several", "east").From("the only one"))
+}
+
 func (p *panels) Check() []limit.Fault {
 	return append(p.array.Check(), p.surface.Check()...)
 }
@@ -322,17 +336,6 @@ func (d *decoder) load(e entry) loads.Load {
 		}
 	}
 	return l
-}
-
-// controller sets the kind before its keys, as it says which they are.
-func (d *decoder) controller(e entry, c *controller.Controller) {
-	kind := peek(e, "kind")
-	if kind != "" && !slices.Contains(controller.KindWords, kind) {
-		d.section(e, eitherKind(controllerKinds()))
-		return
-	}
-	c.Kind = controller.Kind(max(0, slices.Index(controller.KindWords, kind)))
-	d.section(e, c)
 }
 
 // eitherKind knows the keys of all of some kinds. It needs those that each of them needs.

@@ -113,7 +113,7 @@ func printArrays(b *strings.Builder, f *draft, at *yaml.Node) {
 	for i, sub := range f.System.SubArrays() {
 		typed := items(at)[i]
 		b.WriteString("  -\n")
-		print(b, "    ", &panels{&sub.Array, &sub.Surface}, typed, nil)
+		print(b, "    ", &panels{&sub.Array, &sub.Surface, &f.System.Controllers()[sub.Feeds].Name}, typed, nil)
 		for _, c := range subArray(nil, &sub) {
 			at := childOf(typed, c.name)
 			switch {
@@ -144,6 +144,12 @@ func printed(f *draft, typed *yaml.Node) string {
 				for i := range f.System.Loads {
 					l := &f.System.Loads[i]
 					mapping(&b, "  ", quoted(l.Name), func() { print(&b, "    ", l, childOf(at, l.Name), nil) })
+				}
+			})
+		case c.named && areNamed(at):
+			mapping(&b, "", c.name, func() {
+				for _, k := range f.System.Controllers() {
+					mapping(&b, "  ", quoted(k.Name), func() { print(&b, "    ", &k.Controller, childOf(at, k.Name), nil) })
 				}
 			})
 		case c.name == "array":
@@ -266,6 +272,11 @@ loads:
 variants:
   switched: {controller: {kind: pwm, max_input_w: removed, efficiency_at_tenth: removed, switch_drop_v: 0.3, temp_comp_mv_per_cell_k: battery}}
   none: {loads: {5: removed, packs: {unplug: "07:00", wait_for: sun}}}
+  two:
+    controller: {"a.b": {max_current_a: 10, max_input_v: 75}, west 2: {kind: pwm, max_current_a: 15, max_input_v: 55, switch_drop_v: 0.4}}
+    array:
+      - {controller: west 2, azimuth_deg: 270, tilt_deg: 20, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75}}
+      - {controller: a.b, azimuth_deg: 90, tilt_deg: 20, modules_in_series: 2, module: {power_w: 100, mp_voltage_v: 18.6, mp_current_a: 5.38, oc_voltage_v: 22.3, sc_current_a: 5.75}}
   box: {controller: removed, battery: removed, inverter: removed, wiring: removed, outlets: removed, station: {energy_wh: 512, max_input_w: 200, min_input_v: 11, max_input_v: 60, output_w: 500, awake_w: 3, outlets_on_w: 8}}
 `
 

@@ -12,6 +12,7 @@ import (
 
 	"tideover/sim"
 	"tideover/sim/battery"
+	"tideover/sim/controller"
 	"tideover/sim/ledger"
 	"tideover/sim/limit"
 	"tideover/sim/precheck"
@@ -250,6 +251,10 @@ func drawText(t *rapid.T) string {
 	f := newDraft()
 	drawSection(t, &b, "", &f.top, map[string]string{"name": "x", "step_min": rapid.SampledFrom([]string{"60", "60", "60", "30", "15", "5", "1"}).Draw(t, "step")})
 	box := rapid.Bool().Draw(t, "all in one")
+	controllers := []string{""}
+	if !box && rapid.IntRange(0, 5).Draw(t, "several controllers") == 0 {
+		controllers = []string{"east", "west", "yard 3"}[:rapid.IntRange(1, 3).Draw(t, "controllers")]
+	}
 	for _, c := range f.parts(nil) {
 		switch {
 		case c.name == "weather" || c.name == variantsKey || c.instead && !box || c.unless != "" && box || !c.need && !c.instead && rapid.IntRange(0, 2).Draw(t, "without") == 0:
@@ -359,22 +364,48 @@ func drawText(t *rapid.T) string {
 					"utc_offset_h": limit.Plain(math.Round(min(14, max(-12, lon/15))))}
 			}
 		}
-		if c.forms != nil {
-			k := rapid.SampledFrom(c.forms).Draw(t, "kind of "+c.name)
-			fixed["kind"] = k.name
-			drawSection(t, &b, "  ", k.box, fixed)
-		} else {
-			drawSection(t, &b, "  ", c.box, fixed)
-		}
-		for _, below := range c.below {
-			if !below.need {
+		for n, name := range controllers { // a sub-array for each controller; the first is drawn, the others go with any bank
+			indent := "  "
+			switch {
+			case n > 0 && c.name == "array":
+				fmt.Fprintf(&b, "  - {controller: %s, tilt_deg: %d, azimuth_deg: 90, module: {power_w: 300, mp_voltage_v: 60, mp_current_a: 5, oc_voltage_v: 72, sc_current_a: 5.3}}\n",
+					name, rapid.IntRange(0, 90).Draw(t, "tilt"))
+				continue
+			case n > 0 && c.forms != nil:
+				fmt.Fprintf(&b, "  %s: {kind: %s, max_current_a: %d, max_input_v: 100}\n", name, rapid.SampledFrom(controller.KindWords).Draw(t, "kind of "+name), rapid.IntRange(1, 60).Draw(t, "amps"))
 				continue
 			}
-			// A plate that agrees with itself, of any size.
-			v, a := rapid.Float64Range(1, 300).Draw(t, "volts"), rapid.Float64Range(0.01, 30).Draw(t, "amps")
-			fmt.Fprintf(&b, "  %s:\n", below.name)
-			drawSection(t, &b, "    ", below.box, map[string]string{"power_w": limit.Plain(v * a), "mp_voltage_v": limit.Plain(v), "mp_current_a": limit.Plain(a),
-				"oc_voltage_v": limit.Plain(1.2 * v), "sc_current_a": limit.Plain(1.06 * a), "cells": ""})
+			if name != "" && c.name == "array" {
+				b.WriteString("  -\n")
+				indent, fixed["controller"] = "    ", name
+			}
+			if name != "" && c.forms != nil {
+				fmt.Fprintf(&b, "  %s:\n", name)
+				indent = "    "
+				for _, key := range []string{"absorption_v", "absorption_h", "float_v", "temp_comp_mv_per_cell_k"} {
+					fixed[key] = "" // all alike
+				}
+			}
+			if c.forms != nil {
+				k := rapid.SampledFrom(c.forms).Draw(t, "kind of "+c.name)
+				fixed["kind"] = k.name
+				drawSection(t, &b, indent, k.box, fixed)
+			} else {
+				drawSection(t, &b, indent, c.box, fixed)
+			}
+			for _, below := range c.below {
+				if !below.need {
+					continue
+				}
+				// A plate that agrees with itself, of any size.
+				v, a := rapid.Float64Range(1, 300).Draw(t, "volts"), rapid.Float64Range(0.01, 30).Draw(t, "amps")
+				fmt.Fprintf(&b, "%s%s:\n", indent, below.name)
+				drawSection(t, &b, indent+"  ", below.box, map[string]string{"power_w": limit.Plain(v * a), "mp_voltage_v": limit.Plain(v), "mp_current_a": limit.Plain(a),
+					"oc_voltage_v": limit.Plain(1.2 * v), "sc_current_a": limit.Plain(1.06 * a), "cells": ""})
+			}
+			if c.name != "array" && c.forms == nil {
+				break
+			}
 		}
 		if b.Len() == before {
 			b.WriteString("  {}\n")
@@ -420,7 +451,7 @@ func TestDrawnScenariosDecode(t *testing.T) {
 			}
 		}
 	}
-	if decoded < n/30 {
-		t.Errorf("%d of %d drawn scenarios decode, want at least a thirtieth", decoded, n)
+	if decoded < n/40 {
+		t.Errorf("%d of %d drawn scenarios decode, want at least a fortieth", decoded, n)
 	}
 }

@@ -266,12 +266,13 @@ func (d *decoder) scenario(root entry) *draft {
 		}
 		d.inverterFits(at, v, sys.Bank.NominalV)
 	}
-	if at, ok := sec.typed["controller"]; ok {
+	for k, at := range f.controllerAt {
+		c := sys.Controllers()[k]
 		lowV, highV := sys.Bank.ChargeRange()
 		for _, v := range []struct {
 			key       string
 			volts, lo float64
-		}{{"absorption_v", sys.Controller.AbsorptionV, lowV}, {"float_v", sys.Controller.FloatV, 0.93 * lowV}} {
+		}{{"absorption_v", c.AbsorptionV, lowV}, {"float_v", c.FloatV, 0.93 * lowV}} {
 			if v.volts != 0 && !(v.volts >= v.lo && v.volts <= highV) {
 				d.fault(at.key, at.path+"."+v.key, fmt.Sprintf("%v V is not between %.4g and %.4g, what %d cells of %v can be held at", limit.Plain(v.volts), v.lo, highV, sys.Bank.Cells(), sys.Bank.Type.Words()),
 					fmt.Sprintf("%s: %.4g", v.key, sys.Bank.ChargeLimitV()))
@@ -291,6 +292,7 @@ func (d *decoder) scenario(root entry) *draft {
 				"below_soc: 0.4")
 		}
 	}
+	d.feeding(f, sec.has("station"))
 	d.fits(sec, f.Scenario)
 	d.loadsFit(f)
 	waiting := 0
@@ -363,14 +365,16 @@ func (d *decoder) site(e entry, f *draft, below []child) {
 }
 
 // array decodes one sub-array, or a list of them.
-func (d *decoder) array(e entry, s *Scenario) {
-	sys, first := &s.System, true
+func (d *decoder) array(e entry, f *draft) {
+	sys, first := &f.System, true
 	d.items(e, "array: [{tilt_deg: 35, azimuth_deg: equator, module: {…}}]", func(e entry) {
 		sub := sim.SubArray{Array: array.Default(), Surface: plane.Default()}
-		sec := d.section(e, &panels{&sub.Array, &sub.Surface}, subArray(d, &sub)...)
+		feeds := ""
+		sec := d.section(e, &panels{&sub.Array, &sub.Surface, &feeds}, subArray(d, &sub)...)
+		f.subAt, f.subFeeds = append(f.subAt, e), append(f.subFeeds, feeds)
 		module := sec.typed["module"]
 		typed := module.value != nil && peek(module, "voltage_coeff_per_k") != ""
-		s.VoltageCoeffTyped = append(s.VoltageCoeffTyped, typed)
+		f.VoltageCoeffTyped = append(f.VoltageCoeffTyped, typed)
 		if first {
 			sys.Array, sys.Surface, first = sub.Array, sub.Surface, false
 		} else {
@@ -381,7 +385,7 @@ func (d *decoder) array(e entry, s *Scenario) {
 
 // fits refuses an array whose voltage the controller cannot work with.
 func (d *decoder) fits(sec *section, s *Scenario) {
-	subs, c := s.System.SubArrays(), &s.System.Controller
+	subs, controllers := s.System.SubArrays(), s.System.Controllers()
 	array := sec.typed["array"]
 	if array.key == nil {
 		return // hidden in a merge key, which is refused
@@ -398,7 +402,7 @@ func (d *decoder) fits(sec *section, s *Scenario) {
 				at = pair[1]
 			}
 		}
-		a := &subs[i].Array
+		a, c := &subs[i].Array, &controllers[subs[i].Feeds]
 		mpV, openV := a.MpVoltageV(25), a.OcVoltageV(1000, 25)
 		example := ""
 		most := math.Floor(c.MaxInputV / a.OcVoltageV(1000, -10) * float64(a.InSeries))

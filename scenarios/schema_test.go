@@ -192,8 +192,14 @@ func childSchema(c child, partial bool) object {
 	case c.name == variantsKey:
 		return named(c.doc, object{{"$ref", "#/$defs/variant"}})
 	}
-	if c.forms != nil {
-		return formSchema(c, partial)
+	if c.named {
+		one := object{{"$ref", "#/$defs/" + c.name}}
+		each := one
+		if partial {
+			one = object{{"$ref", "#/$defs/part_of_" + c.name}}
+			each = orRemoved(one)
+		}
+		return object{{"description", c.doc + ", or several by name"}, {"anyOf", []object{one, append(named(c.doc, each), member{"minProperties", 1})}}}
 	}
 	o := boxSchema(c.doc, c.box, c.below, partial)
 	if c.listed { // a list in a variant takes the place of the base's, so its items are whole
@@ -249,6 +255,11 @@ func schema(t testing.TB) []byte {
 	load := object{{"type", "object"}, {"required", []string{"kind"}}, {"properties", object{{"kind", keySchema(kind)}}}, {"allOf", rules}}
 	defs = append(object{{"load", load}}, defs...)
 	defs = append(defs, member{"part_of_load", boxSchema("a load of a variant's own, or changes to one of the base", anyKind{}, nil, true)})
+	for _, c := range parts {
+		if c.named {
+			defs = append(defs, member{c.name, formSchema(c, false)}, member{"part_of_" + c.name, formSchema(c, true)})
+		}
+	}
 	base := parts[:len(parts)-1]
 	defs = append(defs, member{"variant", boxSchema("changes to any of the keys; the rest is as in the base", &f.top, base, true)})
 	whole := append(object{{"$schema", "https://json-schema.org/draft/2020-12/schema"}, {"title", "tideover scenario"}},
@@ -348,7 +359,7 @@ var (
 	schemaSees = regexp.MustCompile(`is not a key of|is missing|has no value|is text|is empty text|is an empty list|is a list where|is a group|is a number where|` +
 		`is true or false|has a unit|is not a plain number: (percent|the decimal|digits|it has a comma)|is not one of|is not a whole number$|is not true or false|` +
 		`^[-0-9.]+ is not (between|above|at least|at most) [-0-9.]+( and (at most )?[0-9.]+)?(:|$)`)
-	onlyDecoder = regexp.MustCompile(`a timetable wants|first_to_go wants|is missing beside|the mode timetable|between 0 and 360|volt.* is not`)
+	onlyDecoder = regexp.MustCompile(`a timetable wants|there are several|first_to_go wants|is missing beside|the mode timetable|between 0 and 360|volt.* is not`)
 )
 
 // What the schema can see it refuses as the decoder does.
@@ -415,7 +426,7 @@ array:
 controller: {max_current_a: 20, max_input_v: 75}
 battery: {capacity_ah: 100}
 loads: {lamp: {kind: always_on, bus: dc, power_w: 2}}
-`)}
+`), "two-controllers": []byte(twoControllers)}
 	list, err := Shipped.ReadDir(".")
 	if err != nil {
 		t.Fatal(err)

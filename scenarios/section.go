@@ -37,6 +37,7 @@ type child struct {
 	listed  bool       // or a list of such values
 	kinds   []loadKind // it holds names of the person's own, each with the keys of one kind
 	forms   []loadKind // it has a key kind, left out for the first, which says what the others are
+	named   bool       // or it holds names of the person's own, each with such keys
 
 	// decode takes a value that is neither empty nor told; nil walks box and below.
 	decode func(entry)

@@ -147,6 +147,9 @@ func (w *starterWriter) say(indent, text, remark string) {
 // keys writes the keys of a box: typed, or at its default behind a #.
 func (w *starterWriter) keys(indent string, b box, typed pairs) {
 	for _, k := range b.Keys() {
+		if k.Name == "controller" {
+			continue // a starter has one
+		}
 		line, remark := w.key(k, typed)
 		w.say(indent, line, remark)
 	}

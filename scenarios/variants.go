@@ -130,7 +130,7 @@ func (d *decoder) merge(base, patch *yaml.Node, path, prefix string) *yaml.Node 
 			value = &yaml.Node{Kind: told, Line: key.Line, Column: key.Column}
 		case value.Kind == yaml.MappingNode:
 			under := &yaml.Node{}
-			if known && out.Content[i+1].Kind == yaml.MappingNode {
+			if known && out.Content[i+1].Kind == yaml.MappingNode && !d.replaces(here, value, out.Content[i+1]) {
 				under = out.Content[i+1]
 			}
 			value = d.merge(under, value, here, prefix)

@@ -43,6 +43,11 @@
 // the better of those inside its window. The hours of a step in which a shadow falls, and the others, share one cell
 // temperature. The sun that a horizon hides is found to five minutes of the hour.
 //
+// Several controllers on one bus are each what they would be alone up to the bus: window, tracking, input ratings, losses, a cable
+// like the one typed. There each is held by its own rated current at the voltage that all of them make, which is closed in
+// on; PWM and tracking may stand side by side. Of what the bus does not take each gives the same share less. A bank has one
+// voltage at a time, so all are set to the same stages: others are refused, as it would be the highest that decides.
+//
 // An inverter that runs on demand is on for the sum of the shares of the step in which loads ask, at most all of it. One
 // whose loads may together exceed its rating trips for the whole step, and starts again by itself some minutes after.
 // What a timetable keeps off is found to the minute, before means are taken. One that is over its continuous rating for no

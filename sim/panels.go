@@ -122,6 +122,10 @@ func (p *Prepared) panels() {
 	p.readyW, p.readyA = make([]float64, n), make([]float64, n)
 	p.light = onPanels{make([]float64, n), make([]float64, n)}
 	defer p.toBus()
+	if len(p.sys.Further) > 0 {
+		p.behindEach()
+		return
+	}
 	p.pwm = nil
 	if p.sys.Controller.Kind == controller.PWM {
 		p.pwm = p.newPWM()
@@ -224,6 +228,12 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 	ohm := p.pwmOhm()
 	if p.pwm != nil {
 		curve, volts = a.Curve(), p.pwm.volts()
+		// Sub-arrays share the cable's copper by their currents: of the cable each has its part.
+		sumA := 0.0
+		for _, other := range p.sys.SubArrays() {
+			sumA += other.Array.Module.MpCurrentA * float64(other.Array.InParallel)
+		}
+		ohm *= sumA / (a.Module.MpCurrentA * float64(a.InParallel))
 	}
 	perDay := int(24/p.stepH + 0.5)
 	first := p.above.start
@@ -337,6 +347,10 @@ const leastEfficiency = 0.05
 // toBus takes what the controller is offered to the bus. What cables and conversion keep is the share at full offer: where
 // less is drawn the cables would keep less of it, but then there is plenty.
 func (p *Prepared) toBus() {
+	if p.parts != nil {
+		p.join()
+		return
+	}
 	c := &p.sys.Controller
 	ohm := p.sys.ArrayCable.ResistanceOhm()
 	ratedW := c.MaxCurrentA * p.hold.chargeV

@@ -65,9 +65,15 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 		p.lead, p.capAh = &l, l.CapacityAh
 		p.countsAh = leadFull * p.capAh
 	}
-	p.maxOutA = sys.Controller.MaxCurrentA
 	p.fullAh = p.capAh * (1 - 1e-12)
-	p.standbyW = sys.Controller.OwnDrawW + bank.BoardDrawW
+	p.standbyW = bank.BoardDrawW
+	for _, c := range sys.Controllers() {
+		p.maxOutA += c.MaxCurrentA
+		p.standbyW += c.OwnDrawW
+	}
+	if len(sys.Further) > 0 {
+		p.sideBySide()
+	}
 	p.minOffH = bank.MinOffMin / 60
 	p.hold = charging(&sys.Controller, bank)
 	if p.hold.compVPerK != 0 && bank.Type == battery.Lithium {

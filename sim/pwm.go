@@ -74,13 +74,18 @@ func (p *Plant) source(s *source, in *step, i int, busV float64) {
 	}
 }
 
+// cellRange is between which voltages of its cells a bank is looked at, V.
+func cellRange(b *battery.Bank) (lowV, highV float64) {
+	if b.Type != battery.Lithium {
+		return 1.6, 2.75
+	}
+	return 2.4, 3.75
+}
+
 // newPWM makes the table for the voltages that the bank can have.
 func (p *Prepared) newPWM() *pwm {
-	lowV, highV := 2.4, 3.75
-	if p.bank.Type != battery.Lithium {
-		lowV, highV = 1.6, 2.75
-	}
 	n := len(p.steps)
+	lowV, highV := cellRange(p.bank)
 	cells := float64(p.bank.Cells())
 	for i := range p.fixed {
 		x := &p.fixed[i]

@@ -12,6 +12,7 @@ import (
 	"tideover/sim/controller"
 	"tideover/sim/ledger"
 	"tideover/sim/plane"
+	"tideover/sim/wiring"
 	"tideover/weather"
 )
 
@@ -115,6 +116,39 @@ func TestPWMStepLength(t *testing.T) {
 		}
 		if d := hourly.Answer.LowestSOC - fine.Answer.LowestSOC; math.Abs(d) > 0.01 {
 			t.Errorf("%d min: lowest %v against %v", stepMin, fine.Answer.LowestSOC, hourly.Answer.LowestSOC)
+		}
+	}
+}
+
+// TestPWMSubArraysShareACable: sub-arrays on one cable lift each other's voltage. On one plane two of them are one with twice the
+// strings; on two planes the books balance and the array gives no more than its best, with a cable that takes a tenth too.
+func TestPWMSubArraysShareACable(t *testing.T) {
+	y := bright(240, 0, 15)
+	for i := range y.GHIWm2 {
+		y.GHIWm2[i] = 1000 * max(0, math.Sin(math.Pi*(float64(i%24)-6)/12))
+		y.DHIWm2[i] = y.GHIWm2[i] / 2
+		y.DNIWm2[i] = y.GHIWm2[i]
+	}
+	for _, lengthM := range []float64{0, 10, 30, 60} {
+		s := behind(36)
+		if lengthM > 0 {
+			s.ArrayCable = wiring.Run{LengthM: lengthM, AreaMM2: 2.5}
+		}
+		double := *s
+		double.Array.InParallel = 2
+		s.Beside = []sim.SubArray{{Array: s.Array, Surface: s.Surface}}
+		one, two := run(t, &double, y), run(t, s, y)
+		for f := range ledger.NFlows { // rounding
+			near(t, f.String(), two.Total[f], one.Total[f], 1e-9*(1+one.Total[ledger.Array]))
+		}
+		s.Beside[0].Surface.TiltDeg, s.Beside[0].Array.InParallel = 80, 3
+		r, err := runHours(s, y)
+		if err != nil {
+			t.Errorf("%v m: %v", lengthM, err)
+			continue
+		}
+		for _, line := range lawsBroken(s, r) {
+			t.Errorf("%v m: %s", lengthM, line)
 		}
 	}
 }

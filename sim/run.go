@@ -47,6 +47,7 @@ type step struct {
 	mustAC, mustDC   bool // a must-have load asks there
 	quiet, carried   bool // for a part of it no backup may run; the battery is away being charged
 	night            bool // no light at all
+	apart            bool // of several controllers one may be over its rating, or has the voltage of the bus: each is asked by itself
 	visitMin         int8 // someone passes who wakes a box that went flat, so many minutes into the step; -1: nobody
 }
 
@@ -125,6 +126,8 @@ type Plant struct {
 	heater      *battery.Node
 	roomC       []float64      // air around the bank
 	pwm         *pwm           // nil: all controllers track
+	parts       []*Plant       // several controllers: the plant as it would be with each alone, up to the bus
+	lowestV     float64        // of the bus: under it no rating is looked at
 	fixed       []fixed        // of each step
 	fixedMonths []ledger.Flows // the same, summed, Wh
 	fixedDays   []ledger.Day
@@ -327,7 +330,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	p = &own
 	p.simple = hours == nil && p.bank.DisconnectV == 0 && p.shed == nil && p.heater == nil && !p.anyDead && p.waiting == nil &&
 		(p.lead != nil || p.pwm == nil && p.hold.floatV == 0 && p.backup == backupPlan{})
-	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.inputOff
+	p.watchV = hours != nil || p.pwm != nil || p.backup.powerW > 0 || p.backup.carryW > 0 || p.bank.ReconnectV > 0 || p.inputOff || p.parts != nil
 	cause := ledger.BatteryEmpty // of the present disconnection
 	var scratch ledger.Flows
 	var fl flow
@@ -458,11 +461,19 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				p.pauseDownAh = max(p.pauseDownAh, p.pack.NextLookAh(st.ChargeAh))
 			}
 			var ok bool
+			var overW, dimW float64 // at the module terminals
+			follows, near := p.pwm != nil || in.apart, meetV
+			if in.apart {
+				near = meetApartV
+			}
 			for turn, v := 0, p.guessV(in, i, t, &st, loadW, backupW > 0); ; turn++ {
 				if fl.odd {
 					fl = flow{}
 				}
-				if p.pwm != nil {
+				if in.apart {
+					src, overW, dimW = p.together(i, v)
+					rawW = src.rawW
+				} else if p.pwm != nil {
 					p.source(&src, in, i, v)
 					rawW = src.rawW
 				}
@@ -475,14 +486,14 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					fl.odd = true
 				}
 				if p.lead != nil {
-					ok = p.leadBus(&fl, t, &st, sunW+backupW, loadW, span, backupW > 0)
+					ok = p.leadBus(&fl, t, &st, sunW+backupW, loadW, span, backupW > 0 || in.apart)
 				} else {
-					ok = p.bus(&fl, t, sunW+backupW, st.ChargeAh, loadW, span, st.Off, backupW > 0)
+					ok = p.bus(&fl, t, sunW+backupW, st.ChargeAh, loadW, span, st.Off, backupW > 0 || in.apart)
 				}
 				if backupW > 0 && !fl.asleep {
 					fl.share(rawW, sunW)
 				}
-				if p.pwm == nil && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < meetV || !ok {
+				if !follows && backupW == 0 || turn >= 4 || math.Abs(fl.busV-v) < near || !ok {
 					break
 				}
 				if p.pwm != nil && backupW == 0 && p.meets(in, i, rawW, fl.busV) {
@@ -510,7 +521,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			h := m.SpanH
 			wirePer, lossPer, offPeakPer := float64(in.wirePer), float64(in.lossPer), 0.0
 			perOut, refusedWh := 1+wirePer+lossPer, 0.0
-			if p.pwm != nil && src.rawW > 0 {
+			if follows && src.rawW > 0 {
 				perOut, wirePer, lossPer = src.arrayW/src.rawW, src.wireW/src.rawW, src.lossW/src.rawW
 				offPeakPer = (src.arrayW - src.drawnW) / src.rawW
 			}
@@ -538,6 +549,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.OffPeak] = max(0, f[ledger.OffPeak]-x.offPeakW*h) // 0 but for rounding where all the step is slept
 				f[ledger.Clipped] = max(0, f[ledger.Clipped]-x.clippedW*h)
 			} else {
+				if in.apart {
+					f[ledger.Clipped] += overW * h
+					f[ledger.NotStarted] += dimW * h
+				}
 				if p.pwm != nil && src.arrayW == 0 { // too dim for the voltage of the bus
 					f[ledger.NotStarted] += (p.fixed[i].arrayW - p.fixed[i].notStartedW) * h
 				}
@@ -691,6 +706,10 @@ func (p *Plant) autoOff(b *books, day *ledger.Day, i int, deadW, mustShare float
 // thousandth over it.
 const meetV = 2e-3
 
+// meetApartV is the same where ratings of several controllers bind: the voltage that they make follows the guess by a hundredth
+// or so, and a turn more makes the sum of equal ones that of a single one.
+const meetApartV = 1e-6
+
 // lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
 const lookAgainH = 5.0 / 60
 
@@ -817,7 +836,7 @@ func (p *Plant) backAh(t *battery.Warmth) float64 {
 
 // guessV is a first guess at the voltage of the bus.
 func (p *Plant) guessV(in *step, i int, t *battery.Warmth, st *State, loadW float64, backup bool) float64 {
-	if p.pwm == nil && !backup {
+	if p.pwm == nil && !backup && !in.apart {
 		return 0
 	}
 	holdV := t.ChargeV

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"slices"
 
 	"github.com/spf13/pflag"
@@ -63,7 +62,11 @@ func check(c *call) error {
 	}
 	for i := range r.Lines {
 		if l := &r.Lines[i]; l.Verdict == precheck.Fail {
-			c.missed = append(c.missed, fmt.Sprintf("check fails: %s", l.Subject))
+			subject := l.Subject
+			if l.Of != "" {
+				subject = l.Of + ": " + subject
+			}
+			c.missed = append(c.missed, "check fails: "+subject)
 		}
 	}
 	if h.Stagger, err = study.NewStagger(placed.System, y, p, nil); err != nil {

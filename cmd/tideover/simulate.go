@@ -113,12 +113,19 @@ func runScenario(c *call) error {
 // beside works out what stands beside a run. Of an all-in-one box the controller's own draw is the box's.
 func beside(s *scenarios.Scenario, placed *scenarios.Placed, p *sim.Prepared, r *ledger.Run) *precheck.Beside {
 	sys := placed.System
-	own := precheck.Standing{Name: "charge controller", DrawW: sys.Controller.OwnDrawW}
-	if s.System.AllInOne {
-		own.Name = "box awake"
+	var standing []precheck.Standing
+	for _, ctl := range sys.Controllers() {
+		own := precheck.Standing{Name: "charge controller", DrawW: ctl.OwnDrawW}
+		switch {
+		case s.System.AllInOne:
+			own.Name = "box awake"
+		case len(sys.Further) > 0:
+			own.Name += " " + ctl.Name
+		}
+		standing = append(standing, own)
 	}
-	board := precheck.Standing{Name: "battery's protection board", DrawW: sys.Bank.BoardDrawW}
-	return precheck.Of(sys, p, r, []precheck.Standing{own, board})
+	standing = append(standing, precheck.Standing{Name: "battery's protection board", DrawW: sys.Bank.BoardDrawW})
+	return precheck.Of(sys, p, r, standing)
 }
 
 // writeFiles writes all files into dir, or none where ctx ends before they are written.
@@ -308,7 +315,11 @@ func system(s *scenarios.Scenario) string {
 	y := &s.System
 	var arrays []string
 	for _, sub := range y.SubArrays() {
-		arrays = append(arrays, fmt.Sprintf("%.0f W array at %s", sub.Array.RatedW(), stands(&sub.Surface)))
+		array := fmt.Sprintf("%.0f W array at %s", sub.Array.RatedW(), stands(&sub.Surface))
+		if len(y.Further) > 0 {
+			array += " on " + y.Controllers()[sub.Feeds].Name
+		}
+		arrays = append(arrays, array)
 	}
 	bank := y.Bank.Type.Words()
 	if y.Bank.Of.Count() > 1 {

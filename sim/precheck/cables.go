@@ -27,22 +27,35 @@ const (
 	nearShare, farShare, allShare = 0.02, 0.03, 0.05
 )
 
-func (c *checker) circuits() []circuit {
-	var list []circuit
+// arrayCircuit is the cable from what feeds the controller at a place, as from that of any other.
+func (c *checker) arrayCircuit(place int) circuit {
 	var scA, mpA float64
 	mpV := math.Inf(1)
-	subs := c.sys.SubArrays()
+	subs := c.sys.Behind(place).SubArrays()
 	for i := range subs {
 		a := &subs[i].Array
 		scA += a.Module.ScCurrentA * float64(a.InParallel)
 		mpA += a.Module.MpCurrentA * float64(a.InParallel)
 		mpV = min(mpV, a.MpVoltageV(25))
 	}
-	list = append(list, circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0})
+	return circuit{"array", "array", c.sys.ArrayCable, mpA, mpV, brightFactor * longFactor * scA, fmt.Sprintf("1.5625 x %s A short-circuit", round(scA, 1)), farShare, false, 0}
+}
+
+// outputCircuit is the cable from that controller. It may give its rated current for hours, whatever the array of today could
+// make of it.
+func (c *checker) outputCircuit(place int) circuit {
+	most := c.sys.Controllers()[place].MaxCurrentA
+	return circuit{"controller", "controller", c.sys.OutputCable, c.chargeAOf(place), c.sys.Bank.NominalV, 1.25 * most,
+		fmt.Sprintf("1.25 x %s A, its rating", round(most, 1)), nearShare, true, 0}
+}
+
+// circuits are those between the bus and what it feeds; none of them is there for an all-in-one box.
+func (c *checker) circuits() []circuit {
 	if c.sys.AllInOne {
-		return list
+		return nil
 	}
-	chargeA := min(c.sys.Controller.MaxCurrentA, c.sys.RatedW()*c.sys.Controller.Efficiency/c.sys.Bank.NominalV)
+	var list []circuit
+	chargeA := c.chargeA()
 	amps, atV := c.inverterA+c.dcA, c.lowV
 	if chargeA > amps {
 		amps, atV = chargeA, c.sys.Bank.NominalV
@@ -50,10 +63,6 @@ func (c *checker) circuits() []circuit {
 	by := func(amps, atV float64) string {
 		return fmt.Sprintf("1.25 x %s A at %s V", round(amps, 1), round(atV, 1))
 	}
-	// A controller may give its rated current for hours, whatever the array of today could make of it.
-	most := c.sys.Controller.MaxCurrentA
-	list = append(list, circuit{"controller", "controller", c.sys.OutputCable, chargeA, c.sys.Bank.NominalV, 1.25 * most,
-		fmt.Sprintf("1.25 x %s A, its rating", round(most, 1)), nearShare, true, 0})
 	list = append(list, circuit{"battery", "battery", c.sys.BatteryCable, amps, atV, 1.25 * amps, by(amps, atV), nearShare, true, c.sys.BatteryFuse.RatedA})
 	if c.sys.Inverter != nil {
 		list = append(list, circuit{"inverter", "inverter", c.sys.InverterCable, c.inverterA, c.lowV, 1.25 * c.inverterA, by(c.inverterA, c.lowV), nearShare, true, 0})
@@ -65,6 +74,17 @@ func (c *checker) circuits() []circuit {
 }
 
 func (c *checker) cables() {
+	all := c.sys.Controllers()
+	for k := range all {
+		if len(all) > 1 {
+			c.of = all[k].Name
+		}
+		c.circuit(c.arrayCircuit(k))
+		if !c.sys.AllInOne {
+			c.circuit(c.outputCircuit(k))
+		}
+	}
+	c.of = ""
 	for _, k := range c.circuits() {
 		c.circuit(k)
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"tideover/sim/array"
+	"tideover/sim/controller"
 	"tideover/sim/wiring"
 )
 
@@ -45,27 +46,52 @@ func unsure(v Verdict, sure bool) Verdict {
 	return v
 }
 
+// panels checks what feeds each of the controllers against its input.
 func (c *checker) panels() {
-	subs, ctl := c.sys.SubArrays(), &c.sys.Controller
+	all := c.sys.Controllers()
+	for k := range all {
+		if len(all) > 1 {
+			c.of = all[k].Name
+		}
+		c.input(&all[k].Controller, k)
+	}
+	c.of = ""
+}
+
+func (c *checker) input(ctl *controller.Controller, place int) {
+	subs := c.sys.SubArrays()
 	section, strings := "controller", 0
+	if c.of != "" {
+		section += "." + c.of
+	}
 	if c.sys.AllInOne {
 		section = "station"
 	}
 	var maxA, ratedW float64
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a := &subs[i].Array
 		maxA += brightFactor * a.Module.ScCurrentA * float64(a.InParallel)
 		strings += a.InParallel
 		ratedW += a.RatedW()
 	}
 	runV, startV := ctl.RunV(c.chargeV), ctl.StartV(c.chargeV)
+	pwm := ctl.Kind == controller.PWM
+	if pwm {
+		runV = startV // where the current begins to fall
+	}
 	lowC, known := c.coldest()
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a, name := &subs[i].Array, ""
 		if len(subs) > 1 {
 			name = fmt.Sprintf("(%d) ", i+1)
 		}
-		ways := c.ways(a, i)
+		ways := c.ways(ctl, a, i)
 		better := ""
 		for _, w := range ways {
 			if w.Verdict == Pass || w.Verdict == Tight && w.Why == guessed {
@@ -101,13 +127,22 @@ func (c *checker) panels() {
 			}
 			return "common practice"
 		}
-		c.add(Line{Group: Panels, Key: "max_power_hot", Subject: name + "maximum power, cells at " + round(hot, 0) + " C", Number: mpV, Limit: runV, AtLeast: true, Unit: "V",
-			Rule: plate(ctl.MinInputV), Working: fmt.Sprintf("full sun, little wind, %s C air", round(c.HighestC, 0)), Verdict: least(mpV, runV), Cure: more})
+		l = Line{Group: Panels, Key: "max_power_hot", Subject: name + "maximum power, cells at " + round(hot, 0) + " C", Number: mpV, Limit: runV, AtLeast: true, Unit: "V",
+			Rule: plate(ctl.MinInputV), Working: fmt.Sprintf("full sun, little wind, %s C air", round(c.HighestC, 0)), Verdict: least(mpV, runV), Cure: more}
+		if pwm { // it goes on with less
+			l.Verdict, l.Cure = min(l.Verdict, Tight), "modules of more cells: on hot days these charge a full battery with less than their current"
+		}
+		c.add(l)
 		c.add(Line{Group: Panels, Key: "start_hot", Subject: name + "to start, in dim light at " + round(dimC, 0) + " C", Number: dimV, Limit: startV, AtLeast: true, Unit: "V",
 			Rule: plate(ctl.StartInputV), Working: fmt.Sprintf("open circuit, 200 W/m2, %s C air", round(c.HighestC, 0)), Verdict: least(dimV, startV), Cure: more})
 	}
 	l := Line{Group: Panels, Key: "array_current", Subject: "array's short circuit x 1.25", Number: maxA, Limit: ctl.MaxInputA, Unit: "A", Rule: "NEC 690.8(A)"}
 	switch {
+	case pwm: // what goes in comes out
+		l.Limit = ctl.MaxCurrentA
+		if maxA > ctl.MaxCurrentA {
+			l.Verdict, l.Cure = Tight, "what is above its rated current is chopped away, where the maker allows such an array: ask; else fewer strings side by side"
+		}
 	case ctl.MaxInputA == 0:
 		l.Limit, l.Verdict = math.NaN(), Unknown
 		l.Cure = "type " + section + ".max_input_a from its data sheet"
@@ -127,12 +162,15 @@ func (c *checker) panels() {
 		v, cure := clipped(ratedW, w)
 		c.add(Line{Group: Panels, Key: "array_power", Subject: "array's rated power", Number: ratedW, Limit: w, Unit: "W", Rule: "common practice", Verdict: v, Cure: cure})
 	}
-	if !c.sys.AllInOne {
+	if !c.sys.AllInOne && !pwm {
 		v, cure := clipped(outA, ctl.MaxCurrentA)
 		c.add(Line{Group: Panels, Key: "controller_current", Subject: "array's power as charging current", Number: outA, Limit: ctl.MaxCurrentA, Unit: "A", Rule: "common practice",
 			Working: fmt.Sprintf("%s W x %s / %s V", round(ratedW, 0), round(ctl.Efficiency, 2), round(c.sys.Bank.NominalV, 1)), Verdict: v, Cure: cure})
 	}
 	for i := range subs {
+		if subs[i].Feeds != place {
+			continue
+		}
 		a := &subs[i].Array
 		name := ""
 		if len(subs) > 1 {
@@ -177,7 +215,7 @@ const guessed = "cold is a guess"
 
 // ways are those in which the modules of a sub-array can be wired, all in series first: the one typed, the two ends, and what
 // divides evenly between them, six at most.
-func (c *checker) ways(a *array.Array, sub int) []Way {
+func (c *checker) ways(ctl *controller.Controller, a *array.Array, sub int) []Way {
 	n := a.InSeries * a.InParallel
 	var series []int
 	for s := n; s >= 1; s-- {
@@ -195,7 +233,6 @@ func (c *checker) ways(a *array.Array, sub int) []Way {
 		}
 		series = append(series[:k], series[k+1:]...)
 	}
-	ctl := &c.sys.Controller
 	var ways []Way
 	for _, s := range series {
 		b := *a

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tideover/sim/battery"
+	"tideover/sim/controller"
 	"tideover/sim/wiring"
 )
 
@@ -17,9 +18,32 @@ func dischargeLimitA(b *battery.Bank) (amps float64, known bool) {
 	return b.MaxDischargeA, true
 }
 
+// chargeAOf is what the controller at a place can give, A: at the nominal voltage, or of PWM the array's short circuit.
+func (c *checker) chargeAOf(place int) float64 {
+	one := c.sys.Behind(place)
+	ctl := &one.Controller
+	outA := one.RatedW() * ctl.Efficiency / c.sys.Bank.NominalV
+	if ctl.Kind == controller.PWM {
+		outA = 0
+		for _, sub := range one.SubArrays() {
+			outA += sub.Array.Module.ScCurrentA * float64(sub.Array.InParallel)
+		}
+	}
+	return min(ctl.MaxCurrentA, outA)
+}
+
+// chargeA is what all controllers together can give, A.
+func (c *checker) chargeA() float64 {
+	amps := 0.0
+	for k := range c.sys.Controllers() {
+		amps += c.chargeAOf(k)
+	}
+	return amps
+}
+
 func (c *checker) battery() {
-	b, ctl := &c.sys.Bank, &c.sys.Controller
-	amps := min(ctl.MaxCurrentA, c.sys.RatedW()*ctl.Efficiency/b.NominalV)
+	b := &c.sys.Bank
+	amps := c.chargeA()
 	l := Line{Group: Battery, Key: "charge_current", Subject: "charging current", Number: amps, Limit: b.MaxChargeA, Unit: "A", Rule: "its data sheet",
 		Working: fmt.Sprintf("%s of the capacity an hour", round(amps/b.CapacityAh, 2)), Verdict: most(amps, b.MaxChargeA),
 		Cure: "set the controller to less, where it can be set, and type that as controller.max_current_a"}
@@ -62,8 +86,7 @@ func (c *checker) stringFuse() {
 	if strings < 2 {
 		return
 	}
-	chargeA := min(c.sys.Controller.MaxCurrentA, c.sys.RatedW()*c.sys.Controller.Efficiency/c.sys.Bank.NominalV)
-	amps := max(c.inverterA+c.dcA, chargeA)
+	amps := max(c.inverterA+c.dcA, c.chargeA())
 	l := Line{Group: Cables, Key: "battery_string_fuse", Subject: fmt.Sprintf("a fuse in each of %d strings", strings), Number: 1.25 * amps / float64(strings), Limit: math.NaN(), Unit: "A",
 		Rule: "common practice", Verdict: Unknown, Working: fmt.Sprintf("1.25 x %s A, an even share of %s A", round(amps/float64(strings), 1), round(amps, 1)),
 		Cure: "one at each string's own terminal, beside the main fuse: into a string that shorts all others feed"}

@@ -45,6 +45,7 @@ const (
 type Line struct {
 	Group   Group
 	Key     string // for programs: "open_circuit_cold"
+	Of      string // the controller, where there are several and it is of one of them
 	Subject string
 	Number  float64 // NaN: not known
 	Limit   float64 // NaN: none, or not known
@@ -165,6 +166,7 @@ type checker struct {
 	airC           float64 // around the cables
 	inverterA, dcA float64 // at the battery's lowest voltage
 	coldV          float64 // the highest of the sub-arrays'
+	of             string  // the controller that is checked
 	out            Result
 }
 
@@ -172,6 +174,7 @@ func (c *checker) add(l Line) {
 	if l.Verdict == Pass {
 		l.Cure = ""
 	}
+	l.Of = c.of
 	c.out.Lines = append(c.out.Lines, l)
 }
 

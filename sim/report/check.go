@@ -49,7 +49,7 @@ func checkText(h Header, r *precheck.Result, warnings, notes []string, dense boo
 	})
 	for from := 0; from < len(r.Lines); {
 		to := from
-		for to < len(r.Lines) && r.Lines[to].Group == r.Lines[from].Group {
+		for to < len(r.Lines) && r.Lines[to].Group == r.Lines[from].Group && r.Lines[to].Of == r.Lines[from].Of {
 			to++
 		}
 		part(func(b *strings.Builder) { checkGroup(b, r.Lines[from:to], dense) })
@@ -99,10 +99,14 @@ func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
 			}
 		}
 	}
+	head := groupWords[lines[0].Group]
+	if of := lines[0].Of; of != "" {
+		head += ": " + of
+	}
 	if len(passed) < len(lines) {
-		fmt.Fprintf(b, "%s%s%s %s\n", left(groupWords[lines[0].Group], 44), right("is", 9), right("allowed", 11), "rule")
+		fmt.Fprintf(b, "%s%s%s %s\n", left(head, 44), right("is", 9), right("allowed", 11), "rule")
 	} else {
-		b.WriteString(groupWords[lines[0].Group] + "\n")
+		b.WriteString(head + "\n")
 	}
 	for i := range lines {
 		l := &lines[i]
@@ -240,10 +244,14 @@ func CheckJSON(w io.Writer, h Header, r *precheck.Result, warnings, notes []stri
 		if l.AtLeast {
 			limit = "least"
 		}
-		lines = append(lines, object{
+		line := object{
 			{"group", groupWords[l.Group]}, {"key", l.Key}, {"subject", l.Subject}, {"number", known(l.Number)}, {"unit", l.Unit},
 			{"limit", known(l.Limit)}, {"limit_is", limit}, {"rule", l.Rule}, {"working", l.Working}, {"verdict", l.Verdict.String()}, {"cure", cure(l)},
-		})
+		}
+		if l.Of != "" {
+			line = append(line, pair{"controller", l.Of})
+		}
+		lines = append(lines, line)
 	}
 	ways := make([]object, 0, len(r.Ways))
 	for _, y := range r.Ways {
