@@ -29,16 +29,21 @@ func parted(y *weather.Year) (dni, dhi []float64) {
 }
 
 func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
-	// The way of the whole tool: monthly clearness -> a hundred synthetic years -> Split hour by hour -> each sky model, ground
-	// 0.2. Measured ratios of light on the plane to that on the level: S. A. Klein, Solar Energy 19, 325-329 (1977), tables
-	// 4 (upright to the south, Blue Hill, 1952 to 1956) and 5 (38 degrees to the north, Highett near Melbourne, 1966 to
-	// 1968). The default is held to 4 % in the mean and to 8 % in a month, but for January and May to July upright at Blue Hill,
-	// to 12 %: in summer the ratio is small there and the ground a fifth of it, so 0.01 of reflectance is 1.2 %. What ground
-	// lay before the instrument is not told, but it is a hill in the woods, with snow: with 0.13 from April to September
-	// (textbooks give leafy woods 0.05 to 0.20, from memory) and 0.3 in January and February (0.65, of snow, on a quarter of
-	// the days) every month is held to 8 %. Twenty years leave a month's ratio uncertain by 1 %, a hundred by half of that.
-	all := [12]float64{.2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2}
-	woods := [12]float64{.3, .3, .2, .13, .13, .13, .13, .13, .13, .2, .2, .2}
+	// The way of the whole tool: monthly clearness -> a hundred synthetic years -> Split hour by hour -> each sky model. Measured
+	// ratios of light on the plane to that on the level: S. A. Klein, Solar Energy 19, 325-329 (1977), tables 4 (upright to the
+	// south, Blue Hill, 1952 to 1956) and 5 (38 degrees to the north, Highett near Melbourne, 1966 to 1968). The default is
+	// held to 4 % in the mean and to 8 % in a month. Twenty years leave a month's ratio uncertain by 1 %, a hundred by half of
+	// that. What lay before the instruments is not told. Highett has grass, 0.2. Blue Hill is a hill in mixed woods, which
+	// textbooks give 0.15 (T. R. Oke, Boundary Layer Climates, 1987: leafy woods 0.15 to 0.20, conifers 0.05 to 0.15; from
+	// memory), with 0.65 of snow on the share of the days that has it there (from memory: two days in five of January and February,
+	// fewer before and after). On an upright plane in summer the ground is a fifth of all light, and 0.01 of reflectance 1.2 %:
+	// with grass that never has snow, as nothing typed has it, January and May to July are off by 8 to 12 %. The chain of mean
+	// days, of TestTiltedChecks, is within 8 % with grass too.
+	grass := [12]float64{.2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2}
+	var woods [12]float64
+	for m, snow := range [12]float64{.4, .4, .15, 0, 0, 0, 0, 0, 0, 0, 0, .2} {
+		woods[m] = .15*(1-snow) + .65*snow
+	}
 	for _, c := range []struct {
 		name             string
 		latDeg, tilt, az float64
@@ -46,12 +51,12 @@ func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
 		ground           [12]float64
 		loose            []int // months held to 12 %
 	}{
+		{"Blue Hill as grass", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
+			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, grass, []int{1, 5, 6, 7}},
 		{"Blue Hill", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
-			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, all, []int{1, 5, 6, 7}},
-		{"Blue Hill, woods and snow", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
 			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, woods, nil},
 		{"Highett", -37.9, 38, 0, [12]float64{.46, .46, .41, .40, .34, .34, .37, .39, .38, .39, .41, .42},
-			[12]float64{.85, .94, 1.10, 1.29, 1.37, 1.50, 1.50, 1.34, 1.15, .98, .88, .84}, all, nil},
+			[12]float64{.85, .94, 1.10, 1.29, 1.37, 1.50, 1.50, 1.34, 1.15, .98, .88, .84}, grass, nil},
 	} {
 		p := climate.Place{Name: c.name, LatDeg: c.latDeg, Zone: "UTC"}
 		for m := range 12 {
