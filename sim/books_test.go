@@ -450,6 +450,26 @@ func anyStepLength(t *testing.T, first, last uint64, change func(*sim.System)) {
 	}
 }
 
+// TestNothingAtAll: a full lead bank that nothing charges and nothing draws on lasts the day, and leaks.
+func TestNothingAtAll(t *testing.T) {
+	d := fromSeed(1)
+	y, _ := randomYear(d, 2)
+	clear(y.GHIWm2)
+	s := randomSystem(d, nil)
+	s.Loads, s.Inverter, s.Backup, s.Controller.OwnDrawW = nil, nil, nil, 0
+	for kind := battery.Flooded; kind <= battery.Gel; kind++ {
+		s.Bank = battery.New(kind)
+		s.Bank.CapacityAh, s.Bank.StartSOC = 100, 1
+		r, err := runHours(s, y)
+		if err != nil {
+			t.Fatalf("%v: %v", kind, err)
+		}
+		if end := r.Hours.SOC[len(r.Hours.SOC)-1]; !(end < 1 && end > 0.99) {
+			t.Errorf("%v: from full to %v in two days", kind, end)
+		}
+	}
+}
+
 // TestHeavyLoadRunsToTheCutOff: a load that would empty the bank within the step runs until the cut-off all the same.
 func TestHeavyLoadRunsToTheCutOff(t *testing.T) {
 	d := fromSeed(1)

@@ -230,7 +230,7 @@ func (c *leadStage) within(m *battery.LeadMove, spanH float64, there, levels boo
 		c.move(m, spanH)
 	}
 	end := c.gap(m)
-	if end >= 0 {
+	if !(end < 0) { // none where there is nothing to charge with
 		return
 	}
 	l := c.p.lead
