@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tideover/sim/study"
@@ -17,6 +18,9 @@ func stagger(s *study.Stagger) string {
 		return w + " W and " + va + " VA"
 	}
 	by := "the inverter's " + both(s.May)
+	if s.May.W == s.May.VA && slices.ContainsFunc(s.Alone, func(h study.Heavy) bool { return h.VA > h.W }) {
+		by = fmt.Sprintf("the inverter's %[1]s W and %[1]s VA", number(s.May.W, 0))
+	}
 	if s.Board {
 		by = "the " + number(s.May.W, 0) + " W that the battery's board lets through"
 	}
@@ -31,6 +35,9 @@ func stagger(s *study.Stagger) string {
 		cure := fmt.Sprintf("that wants an inverter of %s, all at once one of %s", both(most), both(s.Over))
 		if s.Board {
 			cure = fmt.Sprintf("that wants a board for more current, all at once one for %s", both(s.Over))
+		}
+		if most.W <= s.May.W && !s.Board {
+			cure += "; the watts fit, so type the power_factor or class of the load, and inverter.rated_va from its plate, where these are the defaults"
 		}
 		return fmt.Sprintf("no other hours cure it: %s, more than %s; %s", inWords(names), by, cure)
 	case s.Changes == nil:
