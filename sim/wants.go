@@ -2,8 +2,6 @@ package sim
 
 import (
 	"tideover/loads"
-	"tideover/sim/clock"
-	"tideover/sim/inverter"
 )
 
 // Wants is what each step would draw at the bus if nothing were ever cut: mean W of the step, one value each. What the
@@ -52,12 +50,6 @@ func (p *Prepared) atOnce(w *Wants) {
 	}
 }
 
-// LoadsAt is where and when the loads are used. With rule, the AC bus is live only when the inverter's timetable says so;
-// without, whenever a load asks.
-func (p *Prepared) LoadsAt(rule bool) loads.Place {
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
-	if v := p.sys.Inverter; rule && v != nil && v.Mode == inverter.Timetable {
-		at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
-	}
-	return at
-}
+// LoadsAt is where and when the loads are used, as the run has it. With rule, the AC bus is live only when the inverter's
+// timetable says so; without, whenever a load asks.
+func (p *Prepared) LoadsAt(rule bool) loads.Place { return p.place(rule) }

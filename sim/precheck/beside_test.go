@@ -162,6 +162,31 @@ loads:
 	}
 }
 
+// [C] What is set beside a run is what its ledger says the loads asked: a heater for frost, whose duty is nothing at the 5 C
+// at which it is typed, a cool box that works less in the cold than there, and lots of the run's seed.
+func TestBesideAsksAsTheLedger(t *testing.T) {
+	s, sys := system(t, base+`inverter: {mode: on_demand, rated_w: 500, idle_w: 6}
+loads:
+  frost heater: {kind: duty_cycle, class: resistive, power_w: 120, duty: 0, duty_at_c: 5, duty_rise_per_k: -0.1}
+  cool box: {kind: duty_cycle, power_w: 60, duty: 0.4, duty_at_c: 25, duty_rise_per_k: 0.01, bus: dc}
+  door: {kind: motion_light, bus: dc, power_w: 20, visits_per_night: 6}
+`, func(s *sim.System) { s.Seed = 7 })
+	b, r, _ := beside(t, sys, year(t, s))
+	usual := 0.0
+	for _, l := range r.Loads {
+		want := l.DemandWh / float64(len(r.Days))
+		usual += want
+		for _, d := range b.Draws {
+			if d.Name == l.Name && math.Abs(d.Wh-want) > 1e-9*want {
+				t.Errorf("%s draws %v Wh a day, the ledger's loads asked %v", l.Name, d.Wh, want)
+			}
+		}
+	}
+	if got := b.Hand.Hand.Asked.Wh[precheck.UsualDay]; math.Abs(got-usual) > 1e-9*usual {
+		t.Errorf("a usual day asks %v Wh, the ledger says %v", got, usual)
+	}
+}
+
 // [C] A full battery in the cold without sun gives the loads what the steps say. The steps count at nominal voltage, the
 // run at the cells' own, which is 2 % above, less in what lies under the cut-off; self-discharge takes 2.5 % a month.
 // Tolerance 3 %.
