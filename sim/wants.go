@@ -15,6 +15,9 @@ type Wants struct {
 	StandbyW   float64   // the same in every step
 }
 
+// CountsFullSOC is the state of charge at which the bank counts as full, and a spell begins.
+func (p *Prepared) CountsFullSOC() float64 { return p.countsAh / p.capAh }
+
 // Wants returns new columns of what the system would draw.
 func (p *Prepared) Wants() Wants {
 	n := len(p.steps)

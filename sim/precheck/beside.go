@@ -39,7 +39,7 @@ func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *B
 	}
 	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
 	c := cells(sys, r, &w)
-	b := &Beside{Hand: h.Against(window(r, &w)), Usable: c.Usable(), Draws: rank(draws)}
+	b := &Beside{Hand: h.Against(window(r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
 	b.SocketDays = DaysCarried(b.Usable.SocketWh(), asked.Wh[UsualDay], 0)
 	c.AgeShare = h.Rule.WornShare
 	worn := c.Usable()
@@ -126,18 +126,15 @@ func sum(column []float64, from, to int) float64 {
 	return total
 }
 
-// full is the charge from which a spell is counted.
-const full = 0.999
-
 // window finds the stretch of the run that decided: the design month; where that could pay, the worst spell; of a run too
-// short for months, all of it.
-func window(r *ledger.Run, w *sim.Wants) Window {
+// short for months, all of it. A bank is full at fullSOC.
+func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	why := r.Why()
 	v := Window{Month: why.Month, Steps: len(w.Month)}
 	switch {
 	case why.Shortage == ledger.Storage || why.Shortage == ledger.Cold:
 		v.Spell = true
-		v.FirstStep, v.Steps = spell(r, w)
+		v.FirstStep, v.Steps = spell(r, w, fullSOC-0.001)
 		v.Month = w.Month[v.FirstStep+v.Steps/2]
 	case v.Month >= 0:
 		v.FirstStep, v.Steps = run(w.Month, v.Month)
@@ -181,8 +178,8 @@ func run(column []int, value int) (first, n int) {
 }
 
 // spell is the stretch from the first date after the battery was last full, or from the start of the run, to the date of its
-// worst lack.
-func spell(r *ledger.Run, w *sim.Wants) (first, n int) {
+// worst lack. A step may end a hair below full.
+func spell(r *ledger.Run, w *sim.Wants, full float64) (first, n int) {
 	h := r.Hours
 	lack := slices.IndexFunc(h.End, func(end time.Time) bool { return end.After(r.SpellLackAt) })
 	if lack < 0 {

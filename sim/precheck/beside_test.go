@@ -2,6 +2,7 @@ package precheck_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -184,6 +185,24 @@ loads:
 	}
 	if got := b.Hand.Hand.Asked.Wh[precheck.UsualDay]; math.Abs(got-usual) > 1e-9*usual {
 		t.Errorf("a usual day asks %v Wh, the ledger says %v", got, usual)
+	}
+}
+
+// The worst spell of a lead bank begins on the date after it last counted as full (98 %, where its charge ends): 99.9 % it
+// may not see all year.
+func TestSpellOfLead(t *testing.T) {
+	s, sys := system(t, strings.Replace(base, "capacity_ah: 100, board_draw_w: 0.5", "type: agm, nominal_v: 12, capacity_ah: 40, disconnect_soc: 0.3, reconnect_soc: 0.5", 1)+`loads:
+  radio: {kind: always_on, bus: dc, power_w: 3.5}
+`, nil)
+	b, r, p := beside(t, sys, year(t, s))
+	w := &b.Hand.Window
+	if !w.Spell || w.FirstStep == 0 {
+		t.Fatalf("%v, window %+v, want a spell that begins within the year", r.Why().Shortage, w)
+	}
+	at := func(from, to int) float64 { return slices.Max(r.Hours.SOC[from:to]) }
+	full := p.CountsFullSOC() - 0.001 // a step may end a hair below
+	if before, within := at(w.FirstStep-24, w.FirstStep), at(w.FirstStep, w.FirstStep+w.Steps); before < full || within >= full {
+		t.Errorf("the day before the spell the charge is %v at most, in it %v, want %v to lie between", before, within, full)
 	}
 }
 
