@@ -146,16 +146,26 @@ func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	perDay := w.StepH / v.Days
 	h := r.Hours
 	flow := func(f ledger.Flow) float64 { return sum(h.FlowW[f], first, last) * perDay }
-	out := 1.0 // at the bus for each Wh at the array, as drawn
-	if drawn := flow(ledger.Drawn); drawn > 0 {
-		out = 1 - flow(ledger.ControllerLoss)/drawn
+	var busWh, arrayWh float64 // at the bus for each Wh at the array: behind cables and controller, as the months have it
+	for i := range r.Months {
+		m := &r.Months[i]
+		busWh, arrayWh = busWh+m.HarvestWh, arrayWh+m.Wh[ledger.Drawn]+m.Wh[ledger.Curtailed]+m.Wh[ledger.ChargeBarred]
+	}
+	out := 1.0
+	if arrayWh > 0 {
+		out = busWh / arrayWh
 	}
 	v.ClippedWh = out * (flow(ledger.NotStarted) + flow(ledger.Clipped))
 	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred), out*flow(ledger.Curtailed)
 	v.HarvestWh = out*flow(ledger.Drawn) + v.BarredWh + v.CurtailedWh
 	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
 	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, w.StandbyW*24
-	v.LossWh = sum(w.ConvertW, first, last)*perDay + flow(ledger.BatteryLoss) + flow(ledger.WiringLoss)
+	if v.Month >= 0 && !v.Spell { // as the run's verdict has it
+		v.LossWh = why.NeedWh - v.AskedWh - v.IdleWh - v.StandbyWh
+	} else { // of the cables what lies behind the bus
+		before := (1-out)*flow(ledger.Drawn) - flow(ledger.ControllerLoss)
+		v.LossWh = sum(w.ConvertW, first, last)*perDay + flow(ledger.BatteryLoss) + flow(ledger.Heater) + flow(ledger.WiringLoss) - before
+	}
 	if v.Spell {
 		v.TakenWh = -flow(ledger.StoreChange)
 	}
