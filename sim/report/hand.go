@@ -198,6 +198,10 @@ func assumption(a *precheck.Against, r *ledger.Run) string {
 	}
 	s := "The one assumption that made the difference: " + first + "."
 	left := a.HandLeftWh + a.GapWh[a.Named[0]]
+	if len(a.Named) == 1 && left >= 0 {
+		return s + " With that put right the hand sum leaves " + surplus(left) + " Wh a day and still says yes, and so does " + short(&a.Window, r) +
+			" taken whole: what lacked, lacked at times within it."
+	}
 	if len(a.Named) == 1 {
 		return s + " With that put right the hand sum leaves " + surplus(left) + " Wh a day and says no as well."
 	}

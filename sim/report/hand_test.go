@@ -92,6 +92,16 @@ func TestAssumption(t *testing.T) {
 			}
 		}
 	}
+	for _, c := range []struct {
+		gap  float64
+		want string
+	}{{-60, "leaves +40 Wh a day and still says yes"}, {-160, "leaves -60 Wh a day and says no as well"}} {
+		a := besideHut(w).Hand
+		a.Named, a.HandLeftWh, a.GapWh = []precheck.Term{precheck.GapLoads}, 100, [precheck.NTerms]float64{precheck.GapLoads: c.gap}
+		if s := assumption(&a, r); !strings.Contains(s, c.want) {
+			t.Errorf("100 Wh a day and %v: %q, want %q", c.gap, s, c.want)
+		}
+	}
 	trips := *r
 	trips.DaysByCause = [ledger.NCauses]int{ledger.Overload: trips.Answer.DaysWithoutPower}
 	a := besideHut(w).Hand
