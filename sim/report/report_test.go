@@ -156,6 +156,22 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
+// Where most days without power are trips, and others are not, both are named, and nothing is said to be spare.
+func TestWhyNamesBoth(t *testing.T) {
+	r := &ledger.Run{Months: []ledger.Month{{Year: 2025, Month: time.December, Days: 31, NeedWh: 3100, HarvestWh: 2500}}}
+	r.Answer.DaysWithoutPower, r.DaysByCause = 21, [ledger.NCauses]int{ledger.BatteryEmpty: 5, ledger.Overload: 16}
+	got := why(r)
+	for _, want := range []string{"power: 16 of the 21 days", "coincident peak", "deficit: December", "81 Wh a day for the 100"} {
+		if !strings.Contains(got, want) || strings.Contains(got, "to spare") {
+			t.Errorf("%q, want %q in it and nothing to spare", got, want)
+		}
+	}
+	r.DaysByCause = [ledger.NCauses]int{ledger.Overload: 21}
+	if got := why(r); !strings.Contains(got, "to spare") {
+		t.Errorf("trips alone: %q", got)
+	}
+}
+
 // Where the run holds fewer than three days before an outage, that is said.
 func TestDaysBeforeAnOutage(t *testing.T) {
 	for days, want := range map[float64]string{0: "nothing before in the run, idle", 1.5: "40 % of the usual sun for the 1.5 days since the start, idle", 3: "40 % of the usual sun for 3 days, idle"} {
