@@ -385,7 +385,9 @@ func TestDifference(t *testing.T) {
 	base := run(func(r *ledger.Run) {
 		r.Total[ledger.InverterIdle] = 192 * 365
 		r.Total[ledger.Curtailed] = 300 * 365
+		r.Total[ledger.Demand] = 500 * 365
 		r.Answer.DaysWithoutPower = 15
+		r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 6, ledger.Overload: 9}
 	})
 	for _, c := range []struct {
 		name string
@@ -395,14 +397,33 @@ func TestDifference(t *testing.T) {
 		{"idle", func(r *ledger.Run) {
 			r.Total[ledger.InverterIdle] = 31 * 365
 			r.Total[ledger.Curtailed] = 480 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 2, ledger.Overload: 9, ledger.ColdBarred: 1}
 			r.Answer.DaysWithoutPower, r.Answer.DaysOffByRule = 3, 40
 		}, "inverter idle falls from 192 to 31 Wh a day; that is 161 Wh a day the array need not find; " +
 			"12 days fewer without power; 40 days are off by rule instead"},
 		{"nothing", func(r *ledger.Run) {
 			r.Total[ledger.InverterIdle] = 192 * 365
 			r.Total[ledger.Curtailed] = 300 * 365
+			r.Total[ledger.Demand] = 500 * 365
 			r.Answer.DaysWithoutPower = 15
+			r.DaysByCause = base.DaysByCause
 		}, "no booked flow differs by 1 Wh a day; as many days without power (15)"},
+		{"trips, with a trifle of energy", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 189 * 365
+			r.Total[ledger.Curtailed] = 300 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.Answer.DaysWithoutPower = 5
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 5}
+		}, "days by overload fall from 9 to 0; days by battery empty fall from 6 to 5; 10 days fewer without power"},
+		{"trips, and energy", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 31 * 365
+			r.Total[ledger.Curtailed] = 480 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.Answer.DaysWithoutPower = 17
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 6, ledger.Overload: 11}
+		}, "days by overload rise from 9 to 11; inverter idle falls from 192 to 31 Wh a day; " +
+			"that is 161 Wh a day the array need not find; 2 days more without power"},
 	} {
 		if got := difference(base, run(c.f)); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
