@@ -20,7 +20,7 @@ type Peak struct {
 	Starter  string  // which
 	StartS   float64 // how long its start lasts
 	RestartW float64 // all that may run at one moment start together, as after a cut
-	YearW    float64 // the most of the AC loads in the weather and the draw of lots of this run
+	YearW    float64 // the most of the AC loads in the weather and the draw of lots of this run, packs that wait as when plugged in
 }
 
 // Asking is one load and what it may draw at once, W.

@@ -2,8 +2,6 @@ package sim
 
 import (
 	"tideover/loads"
-	"tideover/sim/clock"
-	"tideover/sim/inverter"
 )
 
 // Wants is what each step would draw at the bus if nothing were ever cut: mean W of the step, one value each. What the
@@ -16,6 +14,9 @@ type Wants struct {
 	ConvertW   []float64 // its conversion loss
 	StandbyW   float64   // the same in every step
 }
+
+// CountsFullSOC is the state of charge at which the bank counts as full, and a spell begins.
+func (p *Prepared) CountsFullSOC() float64 { return p.countsAh / p.capAh }
 
 // Wants returns new columns of what the system would draw.
 func (p *Prepared) Wants() Wants {
@@ -52,12 +53,6 @@ func (p *Prepared) atOnce(w *Wants) {
 	}
 }
 
-// LoadsAt is where and when the loads are used. With rule, the AC bus is live only when the inverter's timetable says so;
-// without, whenever a load asks.
-func (p *Prepared) LoadsAt(rule bool) loads.Place {
-	at := loads.Place{Clock: p.clock, DarkShare: p.above.darkShare}
-	if v := p.sys.Inverter; rule && v != nil && v.Mode == inverter.Timetable {
-		at.ACOn = append([]clock.Stretch{}, v.When.Stretches(p.clock)...)
-	}
-	return at
-}
+// LoadsAt is where and when the loads are used, as the run has it. With rule, the AC bus is live only when the inverter's
+// timetable says so; without, whenever a load asks.
+func (p *Prepared) LoadsAt(rule bool) loads.Place { return p.place(rule) }

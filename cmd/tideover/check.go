@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"tideover/sim"
+	"tideover/sim/ledger"
 	"tideover/sim/precheck"
 	"tideover/sim/report"
 	"tideover/sim/study"
@@ -51,10 +52,18 @@ func check(c *call) error {
 		return err
 	}
 	p := sim.Prepare(placed.System, y)
+	peak := p.Peak()
+	var run *ledger.Run
+	if sim.Waits(placed.System.Loads) > 0 { // when they charge, only a run knows
+		if run, err = p.Run(false); err != nil {
+			return err
+		}
+		peak.YearW = run.Answer.CoincidentPeakW
+	}
 	r := precheck.Check(&precheck.Input{
 		System: placed.System, RecordLowC: s.Site.RecordLowC, RecordLowSource: s.Site.RecordLowSource,
 		LowestC: slices.Min(y.TempC), HighestC: slices.Max(y.TempC),
-		Peak: p.Peak(), CoeffTyped: s.VoltageCoeffTyped,
+		Peak: peak, CoeffTyped: s.VoltageCoeffTyped,
 	})
 	h := in.header(s, y)
 	if c.cautions {
@@ -69,7 +78,7 @@ func check(c *call) error {
 			c.missed = append(c.missed, "check fails: "+subject)
 		}
 	}
-	if h.Stagger, err = study.NewStagger(placed.System, y, p, nil); err != nil {
+	if h.Stagger, err = study.NewStagger(placed.System, y, p, run); err != nil {
 		return err
 	}
 	if c.json {

@@ -8,7 +8,7 @@ const (
 	NoShortage Shortage = iota
 	Deficit             // the design month's harvest cannot pay the month's need
 	Cold                // it could, but for the charge that frost refuses
-	Power               // trips, with energy to spare
+	Power               // trips took most of the days without power
 	Storage             // it could: the store is too small for the dull spell
 )
 
@@ -20,12 +20,14 @@ func (s Shortage) String() string { return shortageWords[s] }
 // Why is the run's answer to: more array, or more battery?
 type Why struct {
 	Shortage   Shortage
-	Month      int     // index of the design month, the one with the worst ratio of harvest to need
-	HarvestWh  float64 // a day in it, at the bus
-	BarredWh   float64 // a day in it, of the harvest
-	NeedWh     float64 // a day in it, at the bus, with what battery, its cable and its heater took
-	DaysShort  float64 // for Storage: days of that need which the store lacked in its worst spell
-	ShortMonth int     // for Storage: the month of that spell
+	Beside     Shortage // for Power: what the days without power show that no trip took
+	PowerDays  int      // days without power put to sag, overload and auto-off
+	Month      int      // index of the design month, the one with the worst ratio of harvest to need
+	HarvestWh  float64  // a day in it, at the bus
+	BarredWh   float64  // a day in it, of the harvest
+	NeedWh     float64  // a day in it, at the bus, with what battery, its cable and its heater took
+	DaysShort  float64  // for Storage: days of that need which the store lacked in its worst spell
+	ShortMonth int      // for Storage: the month of that spell
 }
 
 // allNeedWh is the need with what the battery lost, its cable and its heater, as they were. The array's cable lies before the bus.
@@ -50,9 +52,8 @@ func (r *Run) Why() Why {
 	if r.Answer.DaysWithoutPower == 0 || w.Month < 0 {
 		return w
 	}
-	var powerDays int
 	for _, c := range []Cause{VoltageSag, Overload, AutoOff} {
-		powerDays += r.DaysByCause[c]
+		w.PowerDays += r.DaysByCause[c]
 	}
 	// A month in which frost refuses so much that the rest does not pay stands beside the darkest one.
 	cold := false
@@ -63,7 +64,7 @@ func (r *Run) Why() Why {
 		}
 	}
 	switch {
-	case 2*powerDays > r.Answer.DaysWithoutPower:
+	case w.PowerDays == r.Answer.DaysWithoutPower:
 		w.Shortage = Power
 	case w.HarvestWh < w.NeedWh:
 		w.Shortage = Deficit
@@ -80,6 +81,9 @@ func (r *Run) Why() Why {
 		if m := &r.Months[w.ShortMonth]; m.Days > 0 && m.NeedWh > 0 {
 			w.DaysShort = r.SpellLackWh * float64(m.Days) / m.NeedWh
 		}
+	}
+	if 2*w.PowerDays > r.Answer.DaysWithoutPower && w.Shortage != Power {
+		w.Shortage, w.Beside = Power, w.Shortage
 	}
 	return w
 }

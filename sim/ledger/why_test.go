@@ -49,8 +49,17 @@ func TestWhy(t *testing.T) {
 	if w := r.Why(); w.Shortage != Deficit || w.NeedWh != 102 {
 		t.Errorf("101 Wh for 100, and 2 in the battery's cable: %+v, want a deficit", w)
 	}
-	if w := year(light, 9, Overload).Why(); w.Shortage != Power {
+	if w := year(light, 9, Overload).Why(); w.Shortage != Power || w.Beside != NoShortage {
 		t.Errorf("trips alone: %+v, want power", w)
+	}
+	r = year(light, 9, Overload)
+	r.Answer.DaysWithoutPower, r.DaysByCause[BatteryEmpty] = 13, 4
+	if w := r.Why(); w.Shortage != Power || w.PowerDays != 9 || w.Beside != Storage {
+		t.Errorf("nine days of trips, four of an empty battery: %+v, want power, and storage beside it", w)
+	}
+	r.Months[11].HarvestWh = 99 * 30
+	if w := r.Why(); w.Shortage != Power || w.Beside != Deficit {
+		t.Errorf("the same, with 99 of 100 Wh in December: %+v, want power, and a deficit beside it", w)
 	}
 	if w := year(light, 0, BatteryEmpty).Why(); w.Shortage != NoShortage || w.Month != 11 {
 		t.Errorf("no day without power: %+v, want none, and the design month all the same", w)

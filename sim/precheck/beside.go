@@ -39,7 +39,7 @@ func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *B
 	}
 	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
 	c := cells(sys, r, &w)
-	b := &Beside{Hand: h.Against(window(r, &w)), Usable: c.Usable(), Draws: rank(draws)}
+	b := &Beside{Hand: h.Against(window(r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
 	b.SocketDays = DaysCarried(b.Usable.SocketWh(), asked.Wh[UsualDay], 0)
 	c.AgeShare = h.Rule.WornShare
 	worn := c.Usable()
@@ -126,18 +126,15 @@ func sum(column []float64, from, to int) float64 {
 	return total
 }
 
-// full is the charge from which a spell is counted.
-const full = 0.999
-
 // window finds the stretch of the run that decided: the design month; where that could pay, the worst spell; of a run too
-// short for months, all of it.
-func window(r *ledger.Run, w *sim.Wants) Window {
+// short for months, all of it. A bank is full at fullSOC.
+func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	why := r.Why()
 	v := Window{Month: why.Month, Steps: len(w.Month)}
 	switch {
 	case why.Shortage == ledger.Storage || why.Shortage == ledger.Cold:
 		v.Spell = true
-		v.FirstStep, v.Steps = spell(r, w)
+		v.FirstStep, v.Steps = spell(r, w, fullSOC-0.001)
 		v.Month = w.Month[v.FirstStep+v.Steps/2]
 	case v.Month >= 0:
 		v.FirstStep, v.Steps = run(w.Month, v.Month)
@@ -149,16 +146,26 @@ func window(r *ledger.Run, w *sim.Wants) Window {
 	perDay := w.StepH / v.Days
 	h := r.Hours
 	flow := func(f ledger.Flow) float64 { return sum(h.FlowW[f], first, last) * perDay }
-	out := 1.0 // at the bus for each Wh at the array, as drawn
-	if drawn := flow(ledger.Drawn); drawn > 0 {
-		out = 1 - flow(ledger.ControllerLoss)/drawn
+	var busWh, arrayWh float64 // at the bus for each Wh at the array: behind cables and controller, as the months have it
+	for i := range r.Months {
+		m := &r.Months[i]
+		busWh, arrayWh = busWh+m.HarvestWh, arrayWh+m.Wh[ledger.Drawn]+m.Wh[ledger.Curtailed]+m.Wh[ledger.ChargeBarred]
+	}
+	out := 1.0
+	if arrayWh > 0 {
+		out = busWh / arrayWh
 	}
 	v.ClippedWh = out * (flow(ledger.NotStarted) + flow(ledger.Clipped))
 	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred), out*flow(ledger.Curtailed)
 	v.HarvestWh = out*flow(ledger.Drawn) + v.BarredWh + v.CurtailedWh
 	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
 	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, w.StandbyW*24
-	v.LossWh = sum(w.ConvertW, first, last)*perDay + flow(ledger.BatteryLoss) + flow(ledger.WiringLoss)
+	if v.Month >= 0 && !v.Spell { // as the run's verdict has it
+		v.LossWh = why.NeedWh - v.AskedWh - v.IdleWh - v.StandbyWh
+	} else { // of the cables what lies behind the bus
+		before := (1-out)*flow(ledger.Drawn) - flow(ledger.ControllerLoss)
+		v.LossWh = sum(w.ConvertW, first, last)*perDay + flow(ledger.BatteryLoss) + flow(ledger.Heater) + flow(ledger.WiringLoss) - before
+	}
 	if v.Spell {
 		v.TakenWh = -flow(ledger.StoreChange)
 	}
@@ -181,8 +188,8 @@ func run(column []int, value int) (first, n int) {
 }
 
 // spell is the stretch from the first date after the battery was last full, or from the start of the run, to the date of its
-// worst lack.
-func spell(r *ledger.Run, w *sim.Wants) (first, n int) {
+// worst lack. A step may end a hair below full.
+func spell(r *ledger.Run, w *sim.Wants, full float64) (first, n int) {
 	h := r.Hours
 	lack := slices.IndexFunc(h.End, func(end time.Time) bool { return end.After(r.SpellLackAt) })
 	if lack < 0 {

@@ -2,6 +2,7 @@ package precheck_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -118,7 +119,8 @@ loads:
 // ledger says of it.
 func TestBesideAgreesWithTheRun(t *testing.T) {
 	for _, mode := range []string{"mode: always_on", "mode: on_demand", `mode: timetable, hours: "06:00 to 20:00"`} {
-		s, sys := system(t, base+`inverter: {`+mode+`, rated_w: 500, idle_w: 6}
+		s, sys := system(t, base+`wiring: {array_length_m: 8, array_area_mm2: 2.5, controller_length_m: 4, controller_area_mm2: 2.5, battery_length_m: 1, battery_area_mm2: 16}
+inverter: {`+mode+`, rated_w: 500, idle_w: 6}
 loads:
   lamp: {kind: dusk_to_dawn, bus: ac, power_w: 9}
   door: {kind: motion_light, bus: ac, power_w: 20, visits_per_night: 6, standby_w: 2}
@@ -147,18 +149,67 @@ loads:
 			t.Fatalf("%s: window %+v, want the design month %d", mode, win, why.Month)
 		}
 		m := &r.Months[why.Month]
-		needWh := win.AskedWh + win.IdleWh + win.StandbyWh + win.LossWh - m.Wh[ledger.WiringLoss]/float64(m.Days)
+		convertWh := 0.0
+		for i, v := range w.ConvertW {
+			if w.Month[i] == win.Month {
+				convertWh += v * w.StepH
+			}
+		}
+		needWh := win.AskedWh + win.IdleWh + win.StandbyWh + (convertWh+m.Wh[ledger.BatteryLoss]+m.CableWh)/float64(m.Days)
 		for _, c := range []struct {
 			name      string
 			got, want float64
 		}{
-			{"harvest", win.HarvestWh, why.HarvestWh}, {"need", needWh, why.NeedWh}, {"barred", win.BarredWh, why.BarredWh},
+			{"harvest", win.HarvestWh, why.HarvestWh}, {"need", needWh, why.NeedWh}, {"rest", win.LeftWh(), why.HarvestWh - why.BarredWh - why.NeedWh}, {"barred", win.BarredWh, why.BarredWh},
 			{"sun hours", win.SunHours, m.SunlightWh / sys.RatedW() / float64(m.Days)},
 		} {
-			if math.Abs(c.got-c.want) > 0.002*c.want { // an hour booked to the other side of a clock change
+			if math.Abs(c.got-c.want) > 0.002*math.Abs(c.want) { // an hour booked to the other side of a clock change
 				t.Errorf("%s: %s of the window is %v, the ledger's %v", mode, c.name, c.got, c.want)
 			}
 		}
+	}
+}
+
+// [C] What is set beside a run is what its ledger says the loads asked: a heater for frost, whose duty is nothing at the 5 C
+// at which it is typed, a cool box that works less in the cold than there, and lots of the run's seed.
+func TestBesideAsksAsTheLedger(t *testing.T) {
+	s, sys := system(t, base+`inverter: {mode: on_demand, rated_w: 500, idle_w: 6}
+loads:
+  frost heater: {kind: duty_cycle, class: resistive, power_w: 120, duty: 0, duty_at_c: 5, duty_rise_per_k: -0.1}
+  cool box: {kind: duty_cycle, power_w: 60, duty: 0.4, duty_at_c: 25, duty_rise_per_k: 0.01, bus: dc}
+  door: {kind: motion_light, bus: dc, power_w: 20, visits_per_night: 6}
+`, func(s *sim.System) { s.Seed = 7 })
+	b, r, _ := beside(t, sys, year(t, s))
+	usual := 0.0
+	for _, l := range r.Loads {
+		want := l.DemandWh / float64(len(r.Days))
+		usual += want
+		for _, d := range b.Draws {
+			if d.Name == l.Name && math.Abs(d.Wh-want) > 1e-9*want {
+				t.Errorf("%s draws %v Wh a day, the ledger's loads asked %v", l.Name, d.Wh, want)
+			}
+		}
+	}
+	if got := b.Hand.Hand.Asked.Wh[precheck.UsualDay]; math.Abs(got-usual) > 1e-9*usual {
+		t.Errorf("a usual day asks %v Wh, the ledger says %v", got, usual)
+	}
+}
+
+// The worst spell of a lead bank begins on the date after it last counted as full (98 %, where its charge ends): 99.9 % it
+// may not see all year.
+func TestSpellOfLead(t *testing.T) {
+	s, sys := system(t, strings.Replace(base, "capacity_ah: 100, board_draw_w: 0.5", "type: agm, nominal_v: 12, capacity_ah: 40, disconnect_soc: 0.3, reconnect_soc: 0.5", 1)+`loads:
+  radio: {kind: always_on, bus: dc, power_w: 3.5}
+`, nil)
+	b, r, p := beside(t, sys, year(t, s))
+	w := &b.Hand.Window
+	if !w.Spell || w.FirstStep == 0 {
+		t.Fatalf("%v, window %+v, want a spell that begins within the year", r.Why().Shortage, w)
+	}
+	at := func(from, to int) float64 { return slices.Max(r.Hours.SOC[from:to]) }
+	full := p.CountsFullSOC() - 0.001 // a step may end a hair below
+	if before, within := at(w.FirstStep-24, w.FirstStep), at(w.FirstStep, w.FirstStep+w.Steps); before < full || within >= full {
+		t.Errorf("the day before the spell the charge is %v at most, in it %v, want %v to lie between", before, within, full)
 	}
 }
 

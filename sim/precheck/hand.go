@@ -130,7 +130,7 @@ type Window struct {
 	CurtailedWh             float64 // at the bus, within HarvestWh; counted as lost in a spell alone
 	AskedWh                 float64 // by the loads, at their terminals, what the user's rule withholds left out
 	IdleWh, StandbyWh       float64 // if nothing were cut
-	LossWh                  float64 // conversion if nothing were cut; battery and cables as they were
+	LossWh                  float64 // conversion if nothing were cut; battery, its heater, and cables behind the bus as they were
 	TakenWh                 float64 // that the charge held fell by; 0 but in a spell
 }
 

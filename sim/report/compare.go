@@ -148,7 +148,13 @@ func (d daily) of(f ledger.Flow) float64 { return d.wh[f] / float64(max(1, d.day
 
 // difference says in one sentence which booked flows set b apart from a, and what came of it.
 func difference(a, b *ledger.Run) string {
-	parts := explained(daily{&a.Total, spanOf(a).days, a.CapacityWh}, daily{&b.Total, spanOf(b).days, b.CapacityWh})
+	from, to := daily{&a.Total, spanOf(a).days, a.CapacityWh}, daily{&b.Total, spanOf(b).days, b.CapacityWh}
+	parts := causes(a, b)
+	if parts == nil {
+		parts = explained(from, to, 1)
+	} else {
+		parts = append(parts, explained(from, to, max(1, trifle*from.of(ledger.Demand)))...)
+	}
 	without := b.Answer.DaysWithoutPower - a.Answer.DaysWithoutPower
 	byRule := b.Answer.DaysOffByRule - a.Answer.DaysOffByRule
 	switch {
@@ -170,8 +176,39 @@ func difference(a, b *ledger.Run) string {
 	return strings.Join(parts, "; ")
 }
 
-// explained says which booked flows set b apart from a.
-func explained(a, b daily) []string {
+// trifle is the share of what the loads ask, under which a flow explains no days that are put to a cause: a guess.
+const trifle = 0.02
+
+// causes says how many dates without power each cause took, most changed first, where trips, sag or auto-off took more or
+// fewer. What an empty or a frozen battery took the flows explain, and alone it needs no such words: nil.
+func causes(a, b *ledger.Run) []string {
+	var list []ledger.Cause
+	power := false
+	for c := range ledger.NCauses {
+		if a.DaysByCause[c] != b.DaysByCause[c] {
+			list = append(list, c)
+			power = power || c != ledger.BatteryEmpty && c != ledger.ColdBarred
+		}
+	}
+	if !power {
+		return nil
+	}
+	more := func(c ledger.Cause) int { return b.DaysByCause[c] - a.DaysByCause[c] }
+	size := func(c ledger.Cause) int { return max(more(c), -more(c)) }
+	slices.SortStableFunc(list, func(x, y ledger.Cause) int { return size(y) - size(x) })
+	var parts []string
+	for _, c := range list {
+		verb := "fall"
+		if more(c) > 0 {
+			verb = "rise"
+		}
+		parts = append(parts, fmt.Sprintf("days by %s %s from %d to %d", c, verb, a.DaysByCause[c], b.DaysByCause[c]))
+	}
+	return parts
+}
+
+// explained says which booked flows set b apart from a by least Wh a day or more; beside other words it may be none.
+func explained(a, b daily, least float64) []string {
 	type change struct {
 		term     int
 		from, to float64 // Wh a day, rounded
@@ -188,7 +225,7 @@ func explained(a, b daily) []string {
 		// A loss that grows by less than the loads are served more follows from serving them; and the reverse.
 		follows := t.effect == burden && t.flow != ledger.Demand &&
 			(c.to-c.from)*lessUnserved > 0 && size(c) <= math.Abs(lessUnserved)+1
-		if size(c) >= 1 && !follows {
+		if size(c) >= least && !follows {
 			changes = append(changes, c)
 		}
 	}
@@ -217,7 +254,7 @@ func explained(a, b daily) []string {
 			}
 		}
 	}
-	if len(parts) == 0 {
+	if len(parts) == 0 && least <= 1 {
 		parts = append(parts, "no booked flow differs by 1 Wh a day")
 	}
 	return parts

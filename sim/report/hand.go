@@ -198,6 +198,10 @@ func assumption(a *precheck.Against, r *ledger.Run) string {
 	}
 	s := "The one assumption that made the difference: " + first + "."
 	left := a.HandLeftWh + a.GapWh[a.Named[0]]
+	if len(a.Named) == 1 && left >= 0 {
+		return s + " With that put right the hand sum leaves " + surplus(left) + " Wh a day and still says yes, and so does " + short(&a.Window, r) +
+			" taken whole: what lacked, lacked at times within it."
+	}
 	if len(a.Named) == 1 {
 		return s + " With that put right the hand sum leaves " + surplus(left) + " Wh a day and says no as well."
 	}
@@ -257,10 +261,14 @@ func usable(b *strings.Builder, x *precheck.Beside) {
 	}
 	line("Usable capacity, Wh, each loss once", "takes", "leaves")
 	line("nameplate", "", number(u.NominalWh, 0))
+	age := "as new"
+	if u.AgeShare != 1 {
+		age = "at " + number(100*u.AgeShare, 0) + " % of the nameplate's capacity"
+	}
 	for l, text := range [precheck.NLosses]string{
 		precheck.ByDepth:    "depth: below the cut-off at " + number(100*u.CutSOC, 0) + " %",
 		precheck.ByCold:     "cold: at " + number(u.ColdC, 1) + " C, the coldest, cut off at " + number(100*u.ColdSOC, 0) + " %",
-		precheck.ByAge:      "age: counted as new",
+		precheck.ByAge:      "age: counted " + age,
 		precheck.ByRate:     "rate: at the mean draw of " + number(u.LoadW+u.InverterW+u.StandbyW, 0) + " W",
 		precheck.ByInverter: "inverter: idle and conversion, mean " + number(u.InverterW, 1) + " W",
 		precheck.ByStanding: "controller, box, board: " + number(u.StandbyW, 1) + " W",
@@ -276,8 +284,14 @@ func usable(b *strings.Builder, x *precheck.Beside) {
 		text += fmt.Sprintf(": a usual day's loads for %s days without sun, where the hand sum says %s", number(x.SocketDays, 1),
 			number(x.Hand.Hand.Table[precheck.UsualDay][precheck.NoSun].Days, 1))
 	}
-	paragraph(b, "", text+fmt.Sprintf(". Ageing is not modelled: at %s %% of its capacity, the usual end of life, the battery gives %s Wh.",
-		number(100*x.Hand.Hand.Rule.WornShare, 0), number(x.WornSocketWh, 0)))
+	worn := x.Hand.Hand.Rule.WornShare
+	text += ". Ageing is not modelled: at "
+	if u.AgeShare > worn {
+		text += fmt.Sprintf("%s %% of its capacity, the usual end of life, the battery gives %s Wh.", number(100*worn, 0), number(x.WornSocketWh, 0))
+	} else {
+		text += fmt.Sprintf("%s %% of its capacity the battery is at the usual end of life or past it, %s %%.", number(100*u.AgeShare, 0), number(100*worn, 0))
+	}
+	paragraph(b, "", text)
 }
 
 // besideOf is what stands beside a run, for programs. Of what needs no battery no days are told.

@@ -57,6 +57,29 @@ func TestHandGolden(t *testing.T) {
 	}
 }
 
+// A battery that is counted with what age has left of it is not called new, nor told of an end of life that is behind it.
+func TestUsableTellsAge(t *testing.T) {
+	for _, c := range []struct {
+		share       float64
+		row, ending string
+	}{
+		{1, "age: counted as new ", "at 80 % of its capacity, the usual end of life, the battery gives 400 Wh."},
+		{0.9, "age: counted at 90 % of the nameplate's capacity", "at 80 % of its capacity, the usual end of life, the battery gives 400 Wh."},
+		{0.8, "age: counted at 80 % of", "at 80 % of its capacity the battery is at the usual end of life or past it, 80 %."},
+		{0.5, "age: counted at 50 % of", "at 50 % of its capacity the battery is at the usual end of life or past it, 80 %."},
+	} {
+		x := besideHut(windows()["month"])
+		cells := x.Usable.Cells
+		cells.AgeShare = c.share
+		x.Usable = cells.Usable()
+		var b strings.Builder
+		usable(&b, x)
+		if got := strings.Join(strings.Fields(b.String()), " "); !strings.Contains(got, c.row) || !strings.Contains(got, c.ending) {
+			t.Errorf("at a share of %v, want %q and %q:\n%s", c.share, c.row, c.ending, got)
+		}
+	}
+}
+
 // Without the flag the text shows the ranking alone.
 func TestHandIsAskedFor(t *testing.T) {
 	h := header()
@@ -90,6 +113,16 @@ func TestAssumption(t *testing.T) {
 				}
 				seen[s] = true
 			}
+		}
+	}
+	for _, c := range []struct {
+		gap  float64
+		want string
+	}{{-60, "leaves +40 Wh a day and still says yes"}, {-160, "leaves -60 Wh a day and says no as well"}} {
+		a := besideHut(w).Hand
+		a.Named, a.HandLeftWh, a.GapWh = []precheck.Term{precheck.GapLoads}, 100, [precheck.NTerms]float64{precheck.GapLoads: c.gap}
+		if s := assumption(&a, r); !strings.Contains(s, c.want) {
+			t.Errorf("100 Wh a day and %v: %q, want %q", c.gap, s, c.want)
 		}
 	}
 	trips := *r

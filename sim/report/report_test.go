@@ -156,6 +156,22 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
+// Where most days without power are trips, and others are not, both are named, and nothing is said to be spare.
+func TestWhyNamesBoth(t *testing.T) {
+	r := &ledger.Run{Months: []ledger.Month{{Year: 2025, Month: time.December, Days: 31, NeedWh: 3100, HarvestWh: 2500}}}
+	r.Answer.DaysWithoutPower, r.DaysByCause = 21, [ledger.NCauses]int{ledger.BatteryEmpty: 5, ledger.Overload: 16}
+	got := why(r)
+	for _, want := range []string{"power: 16 of the 21 days", "coincident peak", "deficit: December", "81 Wh a day for the 100"} {
+		if !strings.Contains(got, want) || strings.Contains(got, "to spare") {
+			t.Errorf("%q, want %q in it and nothing to spare", got, want)
+		}
+	}
+	r.DaysByCause = [ledger.NCauses]int{ledger.Overload: 21}
+	if got := why(r); !strings.Contains(got, "to spare") {
+		t.Errorf("trips alone: %q", got)
+	}
+}
+
 // Where the run holds fewer than three days before an outage, that is said.
 func TestDaysBeforeAnOutage(t *testing.T) {
 	for days, want := range map[float64]string{0: "nothing before in the run, idle", 1.5: "40 % of the usual sun for the 1.5 days since the start, idle", 3: "40 % of the usual sun for 3 days, idle"} {
@@ -369,7 +385,9 @@ func TestDifference(t *testing.T) {
 	base := run(func(r *ledger.Run) {
 		r.Total[ledger.InverterIdle] = 192 * 365
 		r.Total[ledger.Curtailed] = 300 * 365
+		r.Total[ledger.Demand] = 500 * 365
 		r.Answer.DaysWithoutPower = 15
+		r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 6, ledger.Overload: 9}
 	})
 	for _, c := range []struct {
 		name string
@@ -379,14 +397,33 @@ func TestDifference(t *testing.T) {
 		{"idle", func(r *ledger.Run) {
 			r.Total[ledger.InverterIdle] = 31 * 365
 			r.Total[ledger.Curtailed] = 480 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 2, ledger.Overload: 9, ledger.ColdBarred: 1}
 			r.Answer.DaysWithoutPower, r.Answer.DaysOffByRule = 3, 40
 		}, "inverter idle falls from 192 to 31 Wh a day; that is 161 Wh a day the array need not find; " +
 			"12 days fewer without power; 40 days are off by rule instead"},
 		{"nothing", func(r *ledger.Run) {
 			r.Total[ledger.InverterIdle] = 192 * 365
 			r.Total[ledger.Curtailed] = 300 * 365
+			r.Total[ledger.Demand] = 500 * 365
 			r.Answer.DaysWithoutPower = 15
+			r.DaysByCause = base.DaysByCause
 		}, "no booked flow differs by 1 Wh a day; as many days without power (15)"},
+		{"trips, with a trifle of energy", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 189 * 365
+			r.Total[ledger.Curtailed] = 300 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.Answer.DaysWithoutPower = 5
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 5}
+		}, "days by overload fall from 9 to 0; days by battery empty fall from 6 to 5; 10 days fewer without power"},
+		{"trips, and energy", func(r *ledger.Run) {
+			r.Total[ledger.InverterIdle] = 31 * 365
+			r.Total[ledger.Curtailed] = 480 * 365
+			r.Total[ledger.Demand] = 500 * 365
+			r.Answer.DaysWithoutPower = 17
+			r.DaysByCause = [ledger.NCauses]int{ledger.BatteryEmpty: 6, ledger.Overload: 11}
+		}, "days by overload rise from 9 to 11; inverter idle falls from 192 to 31 Wh a day; " +
+			"that is 161 Wh a day the array need not find; 2 days more without power"},
 	} {
 		if got := difference(base, run(c.f)); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)

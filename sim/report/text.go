@@ -179,14 +179,22 @@ func why(r *ledger.Run) string {
 	m := &r.Months[w.Month]
 	pays := fmt.Sprintf("%s, the design month, could give %s Wh a day for the %s wanted with idle draw and losses",
 		m.Month, number(w.HarvestWh, 0), number(w.NeedWh, 0))
-	switch w.Shortage {
+	kind, trips := w.Shortage, ""
+	if kind == ledger.Power && w.Beside != ledger.NoShortage {
+		all := r.Answer.DaysWithoutPower
+		kind, trips = w.Beside, fmt.Sprintf("power: %d of the %d days without power are trips, see the coincident peak; beside them ", w.PowerDays, all)
+	}
+	switch kind {
 	case ledger.Deficit:
-		return "deficit: " + pays + "; more battery will not cure it"
+		return trips + "deficit: " + pays + "; more battery will not cure it"
 	case ledger.Cold:
-		return "cold: the harvest would pay, but frost refuses so much of it that only a warmer battery cures it"
+		return trips + "cold: the harvest would pay, but frost refuses so much of it that only a warmer battery cures it"
 	case ledger.Power:
 		return "power: the outages are trips, with energy to spare; see the coincident peak"
 	case ledger.Storage:
+		if trips != "" { // what was lacked in the spell has that of trips in it
+			return trips + "storage: " + pays
+		}
 		return fmt.Sprintf("storage: %s; the worst spell, in %s, lacked %s days of store", pays,
 			r.Months[w.ShortMonth].Month, number(w.DaysShort, 1))
 	}
