@@ -37,6 +37,7 @@ func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *B
 	if standby > 1e-9 { // what nobody named
 		draws = append(draws, Draw{Name: "standby", Wh: standby * 24})
 	}
+	draws = append(draws, Draw{Name: "battery's heater", Wh: r.Total[ledger.Heater] / days}) // as it ran
 	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
 	c := cells(sys, r, &w)
 	b := &Beside{Hand: h.Against(window(r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}

@@ -305,3 +305,19 @@ func TestStreetLight(t *testing.T) {
 		t.Errorf("sun hours %.2f and %.2f: Seattle needs %.2f times San Diego's array, want 3.0 within 15 %%", sanDiego, seattle, ratio)
 	}
 }
+
+// A heater may draw more than all loads: what it took stands among the draws.
+func TestHeaterIsRanked(t *testing.T) {
+	s, sys := system(t, base+"loads: {lamp: {kind: always_on, bus: dc, power_w: 1}}\n", func(s *sim.System) { s.Bank.HeaterW, s.Bank.HeaterToC = 20, 10 })
+	y, err := s.Weather(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, r, _ := beside(t, sys, y)
+	for _, d := range b.Draws {
+		if d.Name == "battery's heater" && d.Wh > 10 && math.Abs(d.Wh-r.Total[ledger.Heater]/365) < 1e-9 {
+			return
+		}
+	}
+	t.Errorf("the heater took %v Wh, the draws are %+v", r.Total[ledger.Heater], b.Draws)
+}
