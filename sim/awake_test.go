@@ -326,6 +326,42 @@ func TestShorterRatings(t *testing.T) {
 	trips(nil, 60, lights, kettle, wheel)
 }
 
+// TestVoltAmperesTrip: what is over by its volt-amperes alone is so for as long as by its watts, in steps of any length.
+func TestVoltAmperesTrip(t *testing.T) {
+	// By hand: 1,100 W and 600 W at a power factor of 0.75 are 1,700 W and 2,266.7 VA, on 2,000 W; either alone is 1,466.7 VA at most.
+	saw := sometimes("saw", 1100, "sat", 14, 16)
+	blower := sometimes("blower", 600, "sat", 15, 16)
+	blower.OnMinutesPerHour = 20
+	list := []loads.Load{saw, blower}
+	for i := range list {
+		list[i].PowerFactor, list[i].StartFactor = 0.75, 1
+	}
+	v := twelve()
+	v.RatedW = 2000
+	for _, stepMin := range []int{60, 30, 15, 5} {
+		for _, surgeW := range []float64{0, 4000} { // that it carries 4,000 W for a second does not help
+			v.Rating30MinW, v.SurgeW = 0, surgeW
+			a := asked(aWeek(stepMin), v, list...)
+			overMin := 0
+			for _, trip := range a.trips {
+				if trip == inverter.OverContinuous {
+					overMin += stepMin
+				}
+			}
+			if overMin != 60 {
+				t.Errorf("steps of %d min, surge rating %v W: over for %d min, want 60", stepMin, surgeW, overMin)
+			}
+		}
+		// For the 20 minutes of the blower it carries 2,400 of its 2,000 W.
+		v.Rating30MinW = 2400
+		a := asked(aWeek(stepMin), v, list...)
+		if len(a.notes) != 1 || !strings.Contains(a.notes[0], "in 1 h the loads may ask up to 2267 VA at one moment, over its continuous rating of 2000 VA") ||
+			!strings.Contains(a.notes[0], "no more than 20 minutes") {
+			t.Errorf("steps of %d min: notes %q", stepMin, a.notes)
+		}
+	}
+}
+
 func TestAutoOffDoesNotCountOnDemand(t *testing.T) {
 	// A variant may take the mode on_demand over a base with auto-off. By hand: 6 h x 12 W of idle, and nothing lost.
 	v := twelve()

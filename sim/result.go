@@ -102,7 +102,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Backup = u
 	}
 	if v := p.sys.Inverter; v != nil {
-		out.InverterRatedW = v.RatedW
+		out.InverterRatedW, out.InverterVA = v.RatedW, max(v.RatedW, v.RatedVA)
 	}
 	out.Days = b.days
 	for i := range out.Days {
@@ -164,9 +164,10 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	for i := range p.steps {
 		if p.steps[i].acW > 0 {
 			a.CoincidentPeakW = max(a.CoincidentPeakW, p.demand.ACOnW[i])
+			a.CoincidentPeakVA = max(a.CoincidentPeakVA, p.demand.ACOnVA[i])
 		}
 	}
-	a.CoincidentPeakW = max(a.CoincidentPeakW, b.peakW)
+	a.CoincidentPeakW, a.CoincidentPeakVA = max(a.CoincidentPeakW, b.peakW), max(a.CoincidentPeakVA, b.peakVA)
 	for _, l := range p.demand.PerLoad {
 		out.Loads = append(out.Loads, ledger.LoadSum{Name: l.Name, Bus: l.Bus.String(), DemandWh: l.DemandWh})
 	}

@@ -108,6 +108,7 @@ type Answer struct {
 	LowestSOCTime     time.Time
 	StartSOC          float64
 	CoincidentPeakW   float64 // AC on-watts that may overlap inside one step
+	CoincidentPeakVA  float64 // the same in volt-amperes, as if all were equally out of step
 }
 
 // Run is the whole result of one simulation.
@@ -130,6 +131,7 @@ type Run struct {
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
 	InverterRatedW float64  // 0 without an inverter
+	InverterVA     float64  // its rating in volt-amperes
 	Cuts           int      // times that the loads were cut
 	FrostHours     float64  // lead: hours in which its acid may freeze, by cautious figures
 	Backup         *Charged // nil: there is none

@@ -93,6 +93,8 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		peak += "; there is no inverter"
 	case a.CoincidentPeakW > r.InverterRatedW:
 		peak += ", MORE than the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
+	case a.CoincidentPeakVA > r.InverterVA:
+		peak += fmt.Sprintf(" but %s VA, MORE than the inverter's rating of %s VA", number(a.CoincidentPeakVA, 0), number(r.InverterVA, 0))
 	default:
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
