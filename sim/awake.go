@@ -456,7 +456,7 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 			}
 		}
 	}
-	var steps [inverter.OverSurge + 1]int
+	var steps, times [inverter.OverSurge + 1]int // times: steps on end are once
 	var mostW, longMin float64
 	most, rating := "", ""
 	for i, onW := range sum.ACOnW {
@@ -470,6 +470,9 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 			continue // as most are
 		}
 		steps[a.trips[i]]++
+		if i == 0 || a.trips[i-1] != a.trips[i] {
+			times[a.trips[i]]++
+		}
 		if a.trips[i] != inverter.Carried {
 			continue
 		}
@@ -492,7 +495,14 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads may ask up to %s at one moment, over its continuous "+
 				"rating of %s: it carries them, as they do so for no more than %.0f minutes of an hour", h, most, rating, math.Ceil(longMin-1e-9)))
 		default:
-			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads together are %v: it trips", h, inverter.Trip(why)))
+			a.notes = append(a.notes, fmt.Sprintf("inverter: %s, %s h in all, the loads together are %v: it trips", often(times[why]), limit.Plain(math.Round(10*h)/10), inverter.Trip(why)))
 		}
 	}
+}
+
+func often(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }

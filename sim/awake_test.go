@@ -348,6 +348,9 @@ func TestVoltAmperesTrip(t *testing.T) {
 					overMin += stepMin
 				}
 			}
+			if want := "inverter: once, 1 h in all, the loads together are over the continuous rating: it trips"; surgeW > 0 && (len(a.notes) != 1 || a.notes[0] != want) {
+				t.Errorf("notes %q, want %q", a.notes, want)
+			}
 			if overMin != 60 {
 				t.Errorf("steps of %d min, surge rating %v W: over for %d min, want 60", stepMin, surgeW, overMin)
 			}
