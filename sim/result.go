@@ -89,6 +89,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	for i := range p.steps {
 		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.cutSOC(i))
 	}
+	out.CutV, out.BackV = p.bank.DisconnectV, p.bank.ReconnectV
 	out.Cuts, out.FrostHours = b.cuts, b.frostH
 	if b.frostH > 0 {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("the acid may freeze: for %.0f h the battery is colder than the freezing point of its charge, by cautious figures (0 C when flat, -20 C half full, -57 C full); frozen acid breaks the case",

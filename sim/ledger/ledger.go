@@ -130,6 +130,7 @@ type Run struct {
 	CapacityWh     float64 // from empty to full at 25 C
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
+	CutV, BackV    float64  // of the whole bank, at which loads are cut too, and to which it must rise before they come back; 0: not by voltage
 	InverterRatedW float64  // 0 without an inverter
 	InverterVA     float64  // its rating in volt-amperes
 	Cuts           int      // times that the loads were cut

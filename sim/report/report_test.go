@@ -171,6 +171,14 @@ func TestPeakInVoltAmperes(t *testing.T) {
 	}
 }
 
+func TestCutByVoltage(t *testing.T) {
+	r := invented.Hut().Run()
+	r.CutV, r.BackV = 24, 26
+	if got := strings.Join(strings.Fields(string(text(t, header(), r))), " "); !strings.Contains(got, "; cut at 24.0 V too, back at 26.0 V") {
+		t.Error(got)
+	}
+}
+
 func TestDaysBeforeAnOutage(t *testing.T) {
 	for days, want := range map[float64]string{0: "nothing before in the run, idle", 1.5: "40 % of the usual sun for the 1.5 days since the start, idle", 3: "40 % of the usual sun for 3 days, idle"} {
 		if got := chain(&ledger.Chain{Days: days, SunShare: 0.4, StartSOC: 0.5}); !strings.HasPrefix(got, want) {

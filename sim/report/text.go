@@ -206,6 +206,9 @@ func lowest(r *ledger.Run) string {
 			s += ", " + number(100*r.ColdCutOffSOC, 0) + " % when cold"
 		}
 	}
+	if r.CutV > 0 {
+		s += fmt.Sprintf("; cut at %s V too, back at %s V", number(r.CutV, 1), number(r.BackV, 1))
+	}
 	return s
 }
 
