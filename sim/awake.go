@@ -272,6 +272,7 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 	lostWh, small := 0.0, []string(nil)
 	parts(at, list, func(k *part) {
 		must := k.load.Priority == loads.MustHave
+		missed := must && !(k.standby && k.load.Idles())
 		offH, asksH, mostW := 0.0, 0.0, 0.0
 		for i, meanW := range k.meanW {
 			if meanW <= 0 {
@@ -299,11 +300,18 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 			a.acW[i] += servedW
 			if must {
 				a.mustAC[i] = a.mustAC[i] || servedW > 0
-				mustWithheld[i] = min(1, mustWithheld[i]+k.share[i]*(1-feels))
-				mustLost[i] = min(1, mustLost[i]+k.share[i]*feels*(1-has))
+				off, lacks := k.share[i]*(1-feels), k.share[i]*feels*(1-has)
+				if !missed { // by no rule; what is unserved counts
+					off = 0
+					if v.WakeAtMin > 0 {
+						lacks = 0
+					}
+				}
+				mustWithheld[i] = min(1, mustWithheld[i]+off)
+				mustLost[i] = min(1, mustLost[i]+lacks)
 				if seen != nil {
-					seen.mustKeptOff[i] = min(1, seen.mustKeptOff[i]+k.share[i]*(1-feels))
-					seen.mustLost[i] = min(1, seen.mustLost[i]+k.share[i]*feels*(1-has))
+					seen.mustKeptOff[i] = min(1, seen.mustKeptOff[i]+off)
+					seen.mustLost[i] = min(1, seen.mustLost[i]+lacks)
 				}
 			}
 		}

@@ -365,6 +365,34 @@ func TestVoltAmperesTrip(t *testing.T) {
 	}
 }
 
+// TestStandbyOfAChargerIsNotMissed: a full pack whose charger's standby does not wake the inverter makes no day off by rule.
+func TestStandbyOfAChargerIsNotMissed(t *testing.T) {
+	// By hand: one pack of 90 Wh, 100 Wh at the plug of 60 W, is plugged in on Saturday from 10 to 20 o'clock, and full before 13:00. From
+	// 13:00 on 1 W of standby is under the 5 W that wake the inverter, which the end of the taper, some 9 W, does: 7 Wh, and the last of the hour in which it was full.
+	l := loads.New(loads.Packs)
+	l.Name, l.Count, l.PackEnergyWh, l.ChargerPowerW, l.ChargerEfficiency, l.StandbyW, l.AtMin, l.UnplugMin = "packs", 1, 90, 60, 0.9, 1, 10*60, 20*60
+	l.When.Days, _ = clock.ParseDays([]string{"sat"})
+	v := twelve()
+	v.Mode, v.WakesAtW, v.SearchW = inverter.Search, 5, 1
+	if s := asked(aWeek(60), v, l).sums(1); s.mustWithheldH != 0 || s.withheld < 7 || s.withheld > 8 {
+		t.Errorf("search: %+v, want 7 to 8 Wh withheld and no hour missed", s)
+	}
+	// Behind a timetable of one hour, after it would be full, it is not charged at all: of that 2.2 h are missed by it, of the standby none.
+	v = twelve()
+	v.Mode, v.When.Hours = inverter.Timetable, []clock.Span{{From: 14 * 60, To: 15 * 60}}
+	if s := asked(aWeek(60), v, l).sums(1); s.mustWithheldH < 2 || s.mustWithheldH > 3 {
+		t.Errorf("timetable: %+v, want 2 to 3 h missed", s)
+	}
+	// A lamp's sensor is missed.
+	lamp := loads.New(loads.MotionLight)
+	lamp.Name, lamp.PowerW, lamp.StandbyW, lamp.VisitsPerNight = "lamp", 20, 1, 1
+	v = twelve()
+	v.Mode, v.WakesAtW, v.SearchW = inverter.Search, 12, 1
+	if s := asked(aWeek(60), v, lamp).sums(1); s.mustWithheldH < 7*12 {
+		t.Errorf("lamp: %+v, want its nights missed", s)
+	}
+}
+
 func TestAutoOffDoesNotCountOnDemand(t *testing.T) {
 	// A variant may take the mode on_demand over a base with auto-off. By hand: 6 h x 12 W of idle, and nothing lost.
 	v := twelve()

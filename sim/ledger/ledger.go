@@ -57,7 +57,7 @@ func (c *Chain) Dull() bool { return c.SunShare < dullShare }
 type Day struct {
 	Date         time.Time // midnight, wall clock
 	LackMin      float64   // minutes in which must-have loads lacked power, withheld excluded
-	OffByRuleMin float64   // minutes in which must-have loads were kept off by the user's own rule
+	OffByRuleMin float64   // minutes in which must-have loads were kept off by the user's own rule; a charger's standby does not count
 	AskedWh      float64
 	ServedWh     float64
 	LowestSOC    float64
