@@ -62,7 +62,7 @@ type Demand struct {
 	MustAC, MustDC []bool // a must-have load asks within the step
 
 	// What ACOn and ShedBelow keep off, mean power, and the share of the step in which ACOn does so to a must-have load:
-	// the sum over such loads, at most 1. The columns above hold none of it. WithheldDCW is the part of WithheldW that DC
+	// the sum over such loads, at most 1, without the standby of one that Idles. The columns above hold none of it. WithheldDCW is the part of WithheldW that DC
 	// loads ask; nil: none.
 	WithheldW, MustWithheldShare []float64
 	WithheldDCW                  []float64
@@ -170,7 +170,7 @@ func gather(p Place, list []Load, only int, want ...int) (Demand, [2]bus) {
 	for k := range list {
 		l := &list[k]
 		f := feeder{bus: &buses[l.Bus], n: n, stepS: stepS, mustHave: l.Priority == MustHave, load: int32(k)}
-		f.plate = plates[k]
+		f.plate, f.idles = plates[k], l.Idles()
 		f.parted = only != noStep || apart != nil && apart[k] != nil
 		if p.ShedBelow > 0 && l.Priority == FirstToGo && l.BelowSOC >= p.ShedBelow {
 			f.shedW = [][]float64{d.WithheldW}
@@ -253,6 +253,7 @@ type feeder struct {
 	parted   bool        // all of its use goes to parts
 	shedW    [][]float64 // what takes all that it asks; nil: its bus does
 	standby  bool        // what is added is not use
+	idles    bool        // its standby does nothing: see Load.Idles
 	sum      LoadSum
 }
 
@@ -289,7 +290,7 @@ func (f *feeder) add(i int, aS, bS, onW, meanW, share float64) {
 	off := func(fromS, toS float64) {
 		if part := (toS - fromS) / f.stepS; part > 0 {
 			f.rule.meanW[i] += meanW * part
-			if f.mustHave {
+			if f.mustHave && !(f.standby && f.idles) {
 				f.rule.mustTime[i] += part
 			}
 		}

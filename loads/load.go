@@ -391,6 +391,10 @@ func (l Load) Check() []limit.Fault {
 // Waits reports whether the load's charging may be put off.
 func (l *Load) Waits() bool { return l.Kind == Packs && (l.WaitForSOC > 0 || l.WaitFor != ForNothing) }
 
+// Idles reports whether the load's standby does nothing that anybody misses: that of a charger beside a full pack, not that
+// of a lamp that watches for motion.
+func (l *Load) Idles() bool { return l.Kind == Packs }
+
 // OnW is the most that the load draws at one moment while it is used, W, all its chargers together.
 func (l *Load) OnW() float64 {
 	switch {

@@ -35,6 +35,9 @@ func (d *decoder) controllers(e entry, f *draft) {
 
 // areNamed reports whether a mapping holds names with keys below them, and not keys.
 func areNamed(n *yaml.Node) bool {
+	if n.Kind != yaml.MappingNode {
+		return false // of a list the items are no pairs
+	}
 	names := false
 	for pair := range slices.Chunk(n.Content, 2) {
 		switch v := pair[1]; {
@@ -44,7 +47,7 @@ func areNamed(n *yaml.Node) bool {
 			return false
 		}
 	}
-	return names && n.Kind == yaml.MappingNode
+	return names
 }
 
 // feeding finds the controller of each sub-array, and holds what stands side by side against each other.

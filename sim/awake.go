@@ -47,7 +47,7 @@ type part struct {
 	attended bool
 	led      bool // begins only where its own standby has power: a lamp with a sensor
 
-	meanW, onW, share []float64 // of each step; what the timetable withholds left out
+	meanW, onW, onVA, share []float64 // of each step; what the timetable withholds left out
 }
 
 func (k *part) name() string {
@@ -70,28 +70,31 @@ func parts(at loads.Place, list []loads.Load, do func(*part)) {
 		case l.Kind == loads.MotionLight && l.StandbyW > 0:
 			use.StandbyW = 0
 			lamp := one(use)
-			do(&part{load: l, led: true, meanW: lamp.ACW, onW: lamp.ACOnW, share: lamp.ACShare})
+			do(&part{load: l, led: true, meanW: lamp.ACW, onW: lamp.ACOnW, onVA: lamp.ACOnVA, share: lamp.ACShare})
 			use = *l
 			use.PowerW = 0
 			sensor := one(use)
-			do(&part{load: l, standby: true, meanW: sensor.ACW, onW: sensor.ACOnW, share: sensor.ACShare})
+			do(&part{load: l, standby: true, meanW: sensor.ACW, onW: sensor.ACOnW, onVA: sensor.ACOnVA, share: sensor.ACShare})
 		case l.Kind == loads.Packs && l.StandbyW > 0:
 			use.StandbyW = 0
 			charging, all := one(use), one(*l)
-			do(&part{load: l, attended: true, meanW: charging.ACW, onW: charging.ACOnW, share: charging.ACShare})
-			k := &part{load: l, standby: true, meanW: all.ACW, onW: all.ACOnW, share: all.ACShare}
+			do(&part{load: l, attended: true, meanW: charging.ACW, onW: charging.ACOnW, onVA: charging.ACOnVA, share: charging.ACShare})
+			k := &part{load: l, standby: true, meanW: all.ACW, onW: all.ACOnW, onVA: all.ACOnVA, share: all.ACShare}
 			mostW := float64(l.Chargers) * l.StandbyW
 			for i := range k.meanW {
 				w := k.meanW[i] - charging.ACW[i]
 				if w < 1e-9*k.meanW[i] { // rounding
 					w = 0
 				}
+				if k.onW[i] > 0 {
+					k.onVA[i] *= mostW / k.onW[i] // they are of one plate
+				}
 				k.meanW[i], k.onW[i], k.share[i] = w, mostW, min(1, w/mostW)
 			}
 			do(k)
 		default:
 			d := one(*l)
-			do(&part{load: l, attended: attended(l), meanW: d.ACW, onW: d.ACOnW, share: d.ACShare})
+			do(&part{load: l, attended: attended(l), meanW: d.ACW, onW: d.ACOnW, onVA: d.ACOnVA, share: d.ACShare})
 		}
 	}
 }
@@ -269,6 +272,7 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 	lostWh, small := 0.0, []string(nil)
 	parts(at, list, func(k *part) {
 		must := k.load.Priority == loads.MustHave
+		missed := must && !(k.standby && k.load.Idles())
 		offH, asksH, mostW := 0.0, 0.0, 0.0
 		for i, meanW := range k.meanW {
 			if meanW <= 0 {
@@ -296,11 +300,18 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 			a.acW[i] += servedW
 			if must {
 				a.mustAC[i] = a.mustAC[i] || servedW > 0
-				mustWithheld[i] = min(1, mustWithheld[i]+k.share[i]*(1-feels))
-				mustLost[i] = min(1, mustLost[i]+k.share[i]*feels*(1-has))
+				off, lacks := k.share[i]*(1-feels), k.share[i]*feels*(1-has)
+				if !missed { // by no rule; what is unserved counts
+					off = 0
+					if v.WakeAtMin > 0 {
+						lacks = 0
+					}
+				}
+				mustWithheld[i] = min(1, mustWithheld[i]+off)
+				mustLost[i] = min(1, mustLost[i]+lacks)
 				if seen != nil {
-					seen.mustKeptOff[i] = min(1, seen.mustKeptOff[i]+k.share[i]*(1-feels))
-					seen.mustLost[i] = min(1, seen.mustLost[i]+k.share[i]*feels*(1-has))
+					seen.mustKeptOff[i] = min(1, seen.mustKeptOff[i]+off)
+					seen.mustLost[i] = min(1, seen.mustLost[i]+lacks)
 				}
 			}
 		}
@@ -431,13 +442,13 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 	if short {
 		// Without a use that it takes to be over the rating, nothing is: it is over for no longer than the shortest such.
 		for i := range n {
-			if sum.ACOnW[i] > v.RatedW {
+			if v.Load(sum.ACOnW[i], sum.ACOnVA[i]) > v.RatedW {
 				overMin[i] = stepMin
 			}
 		}
 		parts(at, list, func(k *part) {
 			for i, meanW := range k.meanW {
-				if meanW > 0 && sum.ACOnW[i] > v.RatedW && sum.ACOnW[i]-k.onW[i] <= v.RatedW {
+				if meanW > 0 && overMin[i] > 0 && v.Load(sum.ACOnW[i]-k.onW[i], sum.ACOnVA[i]-k.onVA[i]) <= v.RatedW {
 					overMin[i] = min(overMin[i], k.share[i]*stepMin)
 				}
 			}
@@ -453,20 +464,33 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 			}
 		}
 	}
-	var steps [inverter.OverSurge + 1]int
+	var steps, times [inverter.OverSurge + 1]int // times: steps on end are once
 	var mostW, longMin float64
+	most, rating := "", ""
 	for i, onW := range sum.ACOnW {
 		if a.acW[i] <= 0 {
 			continue
 		}
-		a.trips[i] = v.Trips(onW, sum.ACOnVA[i], max(onW, sum.ACStartW[i]), overMin[i])
-		if onW <= v.RatedW && a.trips[i] == inverter.Carried {
+		onVA := sum.ACOnVA[i]
+		a.trips[i] = v.Trips(onW, onVA, max(onW, sum.ACStartW[i]), overMin[i])
+		load := v.Load(onW, onVA)
+		if load <= v.RatedW && a.trips[i] == inverter.Carried {
 			continue // as most are
 		}
 		steps[a.trips[i]]++
-		if a.trips[i] == inverter.Carried {
-			mostW, longMin = max(mostW, onW), max(longMin, overMin[i])
+		if i == 0 || a.trips[i-1] != a.trips[i] {
+			times[a.trips[i]]++
 		}
+		if a.trips[i] != inverter.Carried {
+			continue
+		}
+		if load > mostW {
+			mostW = load
+			if most, rating = fmt.Sprintf("%.0f W", onW), limit.Plain(v.RatedW)+" W"; load > onW {
+				most, rating = fmt.Sprintf("%.0f VA", onVA), limit.Plain(max(v.RatedW, v.RatedVA))+" VA"
+			}
+		}
+		longMin = max(longMin, overMin[i])
 	}
 	if !short {
 		return
@@ -476,10 +500,17 @@ func (a *ask) rate(v *inverter.Inverter, at loads.Place, list []loads.Load, sum 
 		switch {
 		case count == 0:
 		case inverter.Trip(why) == inverter.Carried:
-			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads may ask up to %.0f W at one moment, over its continuous "+
-				"rating of %s W: it carries them, as they do so for no more than %.0f minutes of an hour", h, mostW, limit.Plain(v.RatedW), math.Ceil(longMin-1e-9)))
+			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads may ask up to %s at one moment, over its continuous "+
+				"rating of %s: it carries them, as they do so for no more than %.0f minutes of an hour", h, most, rating, math.Ceil(longMin-1e-9)))
 		default:
-			a.notes = append(a.notes, fmt.Sprintf("inverter: in %.0f h the loads together are %v: it trips", h, inverter.Trip(why)))
+			a.notes = append(a.notes, fmt.Sprintf("inverter: %s, %s h in all, the loads together are %v: it trips", often(times[why]), limit.Plain(math.Round(10*h)/10), inverter.Trip(why)))
 		}
 	}
+}
+
+func often(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }

@@ -326,6 +326,73 @@ func TestShorterRatings(t *testing.T) {
 	trips(nil, 60, lights, kettle, wheel)
 }
 
+// TestVoltAmperesTrip: what is over by its volt-amperes alone is so for as long as by its watts, in steps of any length.
+func TestVoltAmperesTrip(t *testing.T) {
+	// By hand: 1,100 W and 600 W at a power factor of 0.75 are 1,700 W and 2,266.7 VA, on 2,000 W; either alone is 1,466.7 VA at most.
+	saw := sometimes("saw", 1100, "sat", 14, 16)
+	blower := sometimes("blower", 600, "sat", 15, 16)
+	blower.OnMinutesPerHour = 20
+	list := []loads.Load{saw, blower}
+	for i := range list {
+		list[i].PowerFactor, list[i].StartFactor = 0.75, 1
+	}
+	v := twelve()
+	v.RatedW = 2000
+	for _, stepMin := range []int{60, 30, 15, 5} {
+		for _, surgeW := range []float64{0, 4000} { // that it carries 4,000 W for a second does not help
+			v.Rating30MinW, v.SurgeW = 0, surgeW
+			a := asked(aWeek(stepMin), v, list...)
+			overMin := 0
+			for _, trip := range a.trips {
+				if trip == inverter.OverContinuous {
+					overMin += stepMin
+				}
+			}
+			if want := "inverter: once, 1 h in all, the loads together are over the continuous rating: it trips"; surgeW > 0 && (len(a.notes) != 1 || a.notes[0] != want) {
+				t.Errorf("notes %q, want %q", a.notes, want)
+			}
+			if overMin != 60 {
+				t.Errorf("steps of %d min, surge rating %v W: over for %d min, want 60", stepMin, surgeW, overMin)
+			}
+		}
+		// For the 20 minutes of the blower it carries 2,400 of its 2,000 W.
+		v.Rating30MinW = 2400
+		a := asked(aWeek(stepMin), v, list...)
+		if len(a.notes) != 1 || !strings.Contains(a.notes[0], "in 1 h the loads may ask up to 2267 VA at one moment, over its continuous rating of 2000 VA") ||
+			!strings.Contains(a.notes[0], "no more than 20 minutes") {
+			t.Errorf("steps of %d min: notes %q", stepMin, a.notes)
+		}
+	}
+}
+
+// TestStandbyOfAChargerIsNotMissed: a full pack whose charger's standby does not wake the inverter makes no day off by rule.
+func TestStandbyOfAChargerIsNotMissed(t *testing.T) {
+	// By hand: one pack of 90 Wh, 100 Wh at the plug of 60 W, is plugged in on Saturday from 10 to 20 o'clock, and full before 13:00. From
+	// 13:00 on 1 W of standby is under the 5 W that wake the inverter, which the end of the taper, some 9 W, does: 7 Wh, and the last of the hour in which it was full.
+	l := loads.New(loads.Packs)
+	l.Name, l.Count, l.PackEnergyWh, l.ChargerPowerW, l.ChargerEfficiency, l.StandbyW, l.AtMin, l.UnplugMin = "packs", 1, 90, 60, 0.9, 1, 10*60, 20*60
+	l.When.Days, _ = clock.ParseDays([]string{"sat"})
+	v := twelve()
+	v.Mode, v.WakesAtW, v.SearchW = inverter.Search, 5, 1
+	if s := asked(aWeek(60), v, l).sums(1); s.mustWithheldH != 0 || s.withheld < 7 || s.withheld > 8 {
+		t.Errorf("search: %+v, want 7 to 8 Wh withheld and no hour missed", s)
+	}
+	// Behind a timetable of one hour, after it would be full, it is not charged at all: of that 2.2 h are missed by it, of the standby none.
+	v = twelve()
+	v.Mode, v.When.Hours = inverter.Timetable, []clock.Span{{From: 14 * 60, To: 15 * 60}}
+	if s := asked(aWeek(60), v, l).sums(1); s.mustWithheldH < 2 || s.mustWithheldH > 3 {
+		t.Errorf("timetable: %+v, want 2 to 3 h missed", s)
+	}
+	// A lamp's sensor is missed.
+	lamp := loads.New(loads.MotionLight)
+	lamp.Name, lamp.PowerW, lamp.StandbyW, lamp.VisitsPerNight = "lamp", 20, 1, 1
+	v = twelve()
+	v.Mode, v.WakesAtW, v.SearchW = inverter.Search, 12, 1
+	if s := asked(aWeek(60), v, lamp).sums(1); s.mustWithheldH < 7*12 {
+		t.Errorf("lamp: %+v, want its nights missed", s)
+	}
+}
+
 func TestAutoOffDoesNotCountOnDemand(t *testing.T) {
 	// A variant may take the mode on_demand over a base with auto-off. By hand: 6 h x 12 W of idle, and nothing lost.
 	v := twelve()

@@ -90,6 +90,7 @@ type plainMinute struct {
 	meanW float64
 	onW   float64 // while it is on
 	share float64 // of the minute in which it is on
+	works bool    // of packs: one of them is charged, and not only standby drawn, which nobody misses
 }
 
 // asked looks at every load in every minute.
@@ -137,7 +138,7 @@ func (p plainPlant) asked() []plainAsked {
 				s.mustAC = s.mustAC || must
 			default:
 				s.withheldW += x.meanW / 60
-				mustWithheld = mustWithheld || must
+				mustWithheld = mustWithheld || must && (x.works || l.kind != "packs")
 			}
 		}
 		if mustWithheld {
@@ -186,13 +187,13 @@ func (p plainPlant) minutesOf(l plainLoad, dark []float64) []plainMinute {
 		for m := range out {
 			if l.kind == "always_on" || l.when.on(p.minuteAt(m)) {
 				share := l.onMinutesPerHour / 60
-				out[m] = plainMinute{l.powerW * share, l.powerW, share}
+				out[m] = plainMinute{l.powerW * share, l.powerW, share, true}
 			}
 		}
 	case "dusk_to_dawn":
 		for m := range out {
 			if dark[m] > 0 && l.when.on(p.minuteAt(m)) {
-				out[m] = plainMinute{l.powerW * dark[m], l.powerW, dark[m]}
+				out[m] = plainMinute{l.powerW * dark[m], l.powerW, dark[m], true}
 			}
 		}
 	case "motion_light":
@@ -231,7 +232,7 @@ func (p plainPlant) motionLight(l plainLoad, dark []float64, out []plainMinute) 
 			litMin := l.visitsPerNight * l.minutesPerVisit * float64(runMinutes[night]) / float64(minutesOfNight[night])
 			lit := math.Min(1, litMin/darkMinutes[night])
 			if lit > 0 {
-				out[m] = plainMinute{l.powerW * lit * dark[m], l.powerW, lit * dark[m]}
+				out[m] = plainMinute{l.powerW * lit * dark[m], l.powerW, lit * dark[m], true}
 			}
 		}
 		asleep := 0.0 // share of the minute in which the sensor is not at work
@@ -308,6 +309,7 @@ func (p plainPlant) packs(l plainLoad, out []plainMinute) {
 				at[k][m] = -2
 			case plugged && pack < packs:
 				at[k][m] = pack
+				out[m].works = true
 				stepStart := float64(m/60*60 - sessionStart)
 				// Ratings take the power with which the charge entered the step.
 				out[m].onW += powerW(math.Max(0, stepStart-float64(pack)*chargeMin))

@@ -89,6 +89,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	for i := range p.steps {
 		out.ColdCutOffSOC = max(out.ColdCutOffSOC, p.cutSOC(i))
 	}
+	out.CutV, out.BackV = p.bank.DisconnectV, p.bank.ReconnectV
 	out.Cuts, out.FrostHours = b.cuts, b.frostH
 	if b.frostH > 0 {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("the acid may freeze: for %.0f h the battery is colder than the freezing point of its charge, by cautious figures (0 C when flat, -20 C half full, -57 C full); frozen acid breaks the case",
@@ -102,7 +103,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Backup = u
 	}
 	if v := p.sys.Inverter; v != nil {
-		out.InverterRatedW = v.RatedW
+		out.InverterRatedW, out.InverterVA = v.RatedW, max(v.RatedW, v.RatedVA)
 	}
 	out.Days = b.days
 	for i := range out.Days {
@@ -164,9 +165,10 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	for i := range p.steps {
 		if p.steps[i].acW > 0 {
 			a.CoincidentPeakW = max(a.CoincidentPeakW, p.demand.ACOnW[i])
+			a.CoincidentPeakVA = max(a.CoincidentPeakVA, p.demand.ACOnVA[i])
 		}
 	}
-	a.CoincidentPeakW = max(a.CoincidentPeakW, b.peakW)
+	a.CoincidentPeakW, a.CoincidentPeakVA = max(a.CoincidentPeakW, b.peakW), max(a.CoincidentPeakVA, b.peakVA)
 	for _, l := range p.demand.PerLoad {
 		out.Loads = append(out.Loads, ledger.LoadSum{Name: l.Name, Bus: l.Bus.String(), DemandWh: l.DemandWh})
 	}

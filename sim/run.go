@@ -236,6 +236,7 @@ type books struct {
 	sessionWh [MostWaiting]float64
 	needWh    []float64 // of them, by month
 	peakW     float64   // of the AC loads while they run
+	peakVA    float64
 }
 
 // outage is a ledger.Outage while it is running; times in hours from the start of the run.
@@ -262,7 +263,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	clear(b.missedWh)
 	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
-	b.begun, b.sessionWh, b.peakW = b.begun[:0], [MostWaiting]float64{}, 0
+	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
 	clear(b.needWh)
 }
 

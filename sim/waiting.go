@@ -60,6 +60,7 @@ type found struct {
 	mustKeptOff        []float64 // the share of the step in which must-have loads do
 	mustLost           []float64
 	shortMin, mostJobW []float64 // see overMin
+	mostJobVA          []float64
 }
 
 // ratings are columns of a loads.Demand.
@@ -72,22 +73,25 @@ func newFound(at loads.Place, sum *loads.Demand) *found {
 	if !at.Defer {
 		return nil
 	}
-	return &found{ratings: ratingsOf(sum), mostJobW: mostAtOnce(sum.Jobs, at.Clock.N)}
+	o := &found{ratings: ratingsOf(sum)}
+	o.mostJobW, o.mostJobVA = mostAtOnce(sum.Jobs, at.Clock.N)
+	return o
 }
 
-// mostAtOnce is the most that sessions on the AC bus may draw in each step, W.
-func mostAtOnce(jobs []loads.Job, n int) []float64 {
-	mostW := make([]float64, n)
+// mostAtOnce is the most that sessions on the AC bus may draw in each step, W and VA.
+func mostAtOnce(jobs []loads.Job, n int) (mostW, mostVA []float64) {
+	mostW, mostVA = make([]float64, n), make([]float64, n)
 	for _, j := range jobs {
 		if j.Bus != loads.AC {
 			continue
 		}
-		w := slices.Max(j.OnW)
+		w, va := slices.Max(j.OnW), slices.Max(j.OnVA)
 		for i := j.PluggedStep; i < min(n, j.DeadlineStep+len(j.OnW)); i++ {
 			mostW[i] += w
+			mostVA[i] += va
 		}
 	}
-	return mostW
+	return mostW, mostVA
 }
 
 // overMin finds for how long the use that takes a step over the rating lasts, should sessions run in it: it is over for no
@@ -100,7 +104,7 @@ func (o *found) overMin(v *inverter.Inverter, at loads.Place, list []loads.Load,
 	}
 	parts(at, list, func(k *part) {
 		for i, meanW := range k.meanW {
-			if most := sum.ACOnW[i] + o.mostJobW[i]; meanW > 0 && most-k.onW[i] <= v.RatedW {
+			if meanW > 0 && v.Load(sum.ACOnW[i]+o.mostJobW[i]-k.onW[i], sum.ACOnVA[i]+o.mostJobVA[i]-k.onVA[i]) <= v.RatedW {
 				o.shortMin[i] = min(o.shortMin[i], k.share[i]*stepMin)
 			}
 		}
@@ -224,7 +228,7 @@ type extra struct {
 	ruleShare        float64 // of the step, in which must-have loads are kept off by rule, the same
 	lostW, mustLost  float64 // to auto-off; share of the step for must-have sessions
 	onW, share       float64 // of sessions on the AC bus
-	peakW            float64 // of all AC loads at one moment
+	peakW, peakVA    float64 // of all AC loads at one moment
 }
 
 // add returns a step, in, with what the sessions ask in it; own is room for it. It fills x from askedW on.
@@ -358,7 +362,7 @@ func (w *waiting) add(p *Plant, st *State, in, own *step, i int, x *extra) *step
 	}
 	meanW := own.acW + own.idleW + own.convertW
 	own.acWireW = float32(w.acOhm * meanW * max(meanW, onW))
-	x.peakW = onW
+	x.peakW, x.peakVA = onW, onVA
 	peakW, cutV := peakAt(w.v, p.cutoffV, w.cableOhm, onW, dcOnW)
 	own.peakW, own.cutV = float32(peakW), cutV
 	own.overload = in.overload || w.v.Trips(onW, onVA, highW, w.overMin(o, st, i)) != inverter.Carried ||
@@ -388,17 +392,17 @@ func (w *waiting) overMin(o *found, st *State, i int) (overMin float64) {
 	}
 	stepMin := w.stepH * 60
 	for j := 0; j <= i && (j == 0 || float64(j+1)*stepMin <= 60); j++ {
-		onW, least := o.onW[i-j], o.shortMin[i-j]
+		onW, onVA, least := o.onW[i-j], o.onVA[i-j], o.shortMin[i-j]
 		for k := range w.loads {
 			if c := int(st.Sessions[k].Asked) - 1 - j; c >= 0 && w.loads[k].ac {
-				onW += w.loads[k].OnW[c]
+				onW, onVA = onW+w.loads[k].OnW[c], onVA+w.loads[k].OnVA[c]
 			}
 		}
-		if onW <= w.v.RatedW {
+		if w.v.Load(onW, onVA) <= w.v.RatedW {
 			continue
 		}
 		for k := range w.loads {
-			if c := int(st.Sessions[k].Asked) - 1 - j; c >= 0 && w.loads[k].ac && onW-w.loads[k].OnW[c] <= w.v.RatedW {
+			if c := int(st.Sessions[k].Asked) - 1 - j; c >= 0 && w.loads[k].ac && w.v.Load(onW-w.loads[k].OnW[c], onVA-w.loads[k].OnVA[c]) <= w.v.RatedW {
 				least = min(least, w.loads[k].Share[c]*stepMin)
 			}
 		}
@@ -475,7 +479,7 @@ func (w *waiting) begin(p *Plant, st *State, t *battery.Warmth, i int, heaterW f
 		wasMin := fixed.ruleMin
 		day.OffByRuleMin += min(h*60, max(0, wasMin+x.ruleShare*h*60)) - wasMin
 	}
-	b.peakW = max(b.peakW, x.peakW)
+	b.peakW, b.peakVA = max(b.peakW, x.peakW), max(b.peakVA, x.peakVA)
 	needW := with.acW + with.dcW + with.idleW + with.convertW + float64(with.acWireW) + float64(with.dcWireW) -
 		in.acW - in.dcW - in.idleW - in.convertW - float64(in.acWireW) - float64(in.dcWireW)
 	b.needWh[in.month] += needW * h

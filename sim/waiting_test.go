@@ -298,6 +298,18 @@ func TestWaitingWakesTheInverter(t *testing.T) {
 			t.Errorf("outage %+v", o)
 		}
 	}
+
+	// So it does where only its volt-amperes are over, 400 and 60 / 0.5 of 500, whether or not a surge rating is known.
+	l := mower(loads.AC)
+	l.PowerFactor = 0.5
+	heater.PowerW = 400
+	for _, surgeW := range []float64{0, 1000} {
+		s = onAC(inverter.AlwaysOn, l, heater)
+		s.Array.InParallel, s.Controller.MaxCurrentA, s.Inverter.SurgeW = 20, 1000, surgeW
+		r = run(t, s, y)
+		near(t, "unserved", r.Total[ledger.Unserved], 2*400+98.549+(400+mowerWh[2])/60, 1e-2)
+		near(t, "peak", r.Answer.CoincidentPeakVA, 520, 1e-9)
+	}
 	// Never on with it, by a rule, the two do not add up.
 	s.Loads[0].NotWith = []string{"heater"}
 	r = run(t, s, y)

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -293,6 +294,11 @@ func (b *Bank) Check() []limit.Fault {
 			"%v is not between %.4g and %.4g, %v to %v V for each of %d cells%s", b.DisconnectV, lo*n, hi*n, lo, hi, b.cells(), b.ofAll(b.DisconnectV, lo, hi)),
 			Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
 	}
+	if v := b.restV(0.95); len(faults) == before && b.DisconnectV > v {
+		faults = append(faults, limit.Fault{Key: "disconnect_v", Msg: fmt.Sprintf(
+			"%v is more than the bank has at rest with 95 %% of its charge, %.4g V: any load would be cut with the bank full", b.DisconnectV, v),
+			Example: fmt.Sprintf("%.4g", (lo+hi)/2*n)})
+	}
 	if b.ReconnectV != 0 && !(b.ReconnectV > b.DisconnectV && b.ReconnectV < b.ChargeLimitV()-0.02*n) {
 		faults = append(faults, limit.Fault{Key: "reconnect_v", Msg: fmt.Sprintf(
 			"%v is not above disconnect_v %v and well below the charging voltage, %.4g: the loads would never come back, or come and go",
@@ -353,7 +359,22 @@ func (b *Bank) returnV() float64 {
 		cellV = 3.25
 	}
 	n := float64(b.cells())
-	return max(cellV*n, b.DisconnectV+0.05*n)
+	return max(cellV*n, b.DisconnectV+returnGapCellV*n)
+}
+
+const returnGapCellV = 0.05
+
+// restV is the voltage of the bank at rest at a state of charge, V.
+func (b *Bank) restV(soc float64) float64 {
+	if b.Type == Lithium {
+		return openCellV(soc) * float64(b.cells())
+	}
+	return (b.preset().emptyCellV + soc*(b.preset().fullCellV-b.preset().emptyCellV)) * float64(b.cells())
+}
+
+// restSOC is the state of charge at which it has that voltage, 0..1.
+func (b *Bank) restSOC(volts float64) float64 {
+	return float64(sort.Search(1000, func(i int) bool { return b.restV(float64(i)/1000) >= volts })) / 1000
 }
 
 // ofAll goes on where a voltage that is wrong for the whole bank would be right for one of its blocks, between lo and hi V a cell.

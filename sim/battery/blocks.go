@@ -74,14 +74,19 @@ const (
 // heavyKg is the weight above which a block looks like several: nobody lifts it into a shed. A guess.
 const heavyKg = 150
 
-// Cautions returns what is unusual about how the blocks of a whole bank are joined, and what looks as if their number had
-// been counted twice.
+// Cautions returns what is unusual about how the blocks of a whole bank are joined, what looks as if their number had
+// been counted twice, and a cut by voltage so high that the usual level of return is too near it.
 func (b *Bank) Cautions() []string {
+	var lines []string
+	usual := Bank{Type: b.Type, NominalV: b.NominalV, DisconnectV: 1e-9} // and that of return, where the cut is far below it
+	if v := b.DisconnectV; v > 0 && b.ReconnectV > usual.returnV()+1e-9 && b.ReconnectV <= v+returnGapCellV*float64(b.cells())+1e-9 {
+		lines = append(lines, fmt.Sprintf("loads are cut at %s V, which the bank has at rest with %.0f %% of its charge and under load with more, and come back at %s V, at rest %.0f %%: type a lower disconnect_v, or a reconnect_v of your own",
+			limit.Plain(v), 100*b.restSOC(v), limit.Plain(b.ReconnectV), 100*b.restSOC(b.ReconnectV)))
+	}
 	k := b.Of
 	if k.Count() <= 1 {
-		return nil
+		return lines
 	}
-	var lines []string
 	block := *b
 	block.Of, block.NominalV, block.CapacityAh = Blocks{}, k.NominalV, k.CapacityAh
 	if b.Type != Lithium && k.InParallel > mostLeadStrings {

@@ -130,6 +130,40 @@ func TestCautionsOfBlocks(t *testing.T) {
 	}
 }
 
+func TestCautionsOfACutByVoltage(t *testing.T) {
+	// Usual levels of return: 13.0 V for 12.8 V of lithium, 12.6 V for 12 V of lead, both from memory. The rested voltages of the cell are
+	// those of TestOpenVoltageAgainstElectrodeFunctions (cross-check): 3.25 V a cell lie between its 3.2332 V at 15 % and 3.2518 V at 20 %.
+	cut := func(b Bank, v, back float64) Bank {
+		b.DisconnectV, b.ReconnectV = v, back
+		return b
+	}
+	two := New(Lithium)
+	two.NominalV, two.CapacityAh, two.InSeries = 12.8, 100, 2
+	for _, c := range []struct {
+		b    Bank
+		want string // "" for none
+	}{
+		{two, ""}, {cut(two, 24, 0), ""}, {cut(two, 25.6, 0), ""}, {cut(two, 24, 27), ""}, {cut(two, 26, 27), ""},
+		{cut(two, 26, 0), "loads are cut at 26 V, which the bank has at rest with 20 % of its charge and under load with more, and come back at 26.4 V"},
+		{cut(golfCart(1, 1), 11.5, 0), ""}, {cut(golfCart(1, 1), 12.5, 0), "come back at 12.8 V"},
+	} {
+		if f := c.b.Check(); f != nil {
+			t.Errorf("%v V: %v", c.b.DisconnectV, f)
+		}
+		whole := c.b.Whole()
+		got := strings.Join(whole.Cautions(), "\n")
+		if c.want == "" && got != "" || !strings.Contains(got, c.want) {
+			t.Errorf("cut at %v V: %q, want %q", c.b.DisconnectV, got, c.want)
+		}
+	}
+	for b, want := range map[*Bank]string{new(cut(two, 27, 0)): "at rest with 95 % of its charge, 26.7", new(cut(two, 27, 27.5)): "at rest with 95 %", new(cut(two, 26.6, 0)): ""} {
+		f := b.Check()
+		if want == "" && f != nil || want != "" && (len(f) != 1 || f[0].Key != "disconnect_v" || !strings.Contains(f[0].Msg, want)) {
+			t.Errorf("%v V: %v, want %q", b.DisconnectV, f, want)
+		}
+	}
+}
+
 func TestFaultsOfBlocks(t *testing.T) {
 	of := func(b Bank, change func(*Bank)) string {
 		change(&b)

@@ -25,15 +25,20 @@ var tripWords = [...]string{"carried", "over the continuous rating", "over the 3
 // String says the reason in words.
 func (t Trip) String() string { return tripWords[t] }
 
-// Trips says whether loads that at one moment take onW and onVA trip the inverter, and why, when in any hour they are over
-// its continuous rating for overMin minutes. startW is the highest that they take for a moment while one of them starts, at
-// least onW. What a data sheet rates for 30 minutes or for a moment in watts is scaled to volt-amperes.
-func (v *Inverter) Trips(onW, onVA, startW, overMin float64) Trip {
+// Load is what loads of onW and onVA are held against the ratings in watts with, W: by whichever is more of its rating.
+func (v *Inverter) Load(onW, onVA float64) float64 {
 	perVA := 1.0 // W that count for one VA
 	if v.RatedVA > 0 {
 		perVA = v.RatedW / v.RatedVA
 	}
-	load := max(onW, onVA*perVA)
+	return max(onW, onVA*perVA)
+}
+
+// Trips says whether loads that at one moment take onW and onVA trip the inverter, and why, when in any hour they are over
+// its continuous rating for overMin minutes. startW is the highest that they take for a moment while one of them starts, at
+// least onW. What a data sheet rates for 30 minutes or for a moment in watts is scaled to volt-amperes.
+func (v *Inverter) Trips(onW, onVA, startW, overMin float64) Trip {
+	load := v.Load(onW, onVA)
 	switch {
 	case v.SurgeW > 0 && max(load, startW) > v.SurgeW:
 		return OverSurge

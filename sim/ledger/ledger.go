@@ -57,7 +57,7 @@ func (c *Chain) Dull() bool { return c.SunShare < dullShare }
 type Day struct {
 	Date         time.Time // midnight, wall clock
 	LackMin      float64   // minutes in which must-have loads lacked power, withheld excluded
-	OffByRuleMin float64   // minutes in which must-have loads were kept off by the user's own rule
+	OffByRuleMin float64   // minutes in which must-have loads were kept off by the user's own rule; a charger's standby does not count
 	AskedWh      float64
 	ServedWh     float64
 	LowestSOC    float64
@@ -108,6 +108,7 @@ type Answer struct {
 	LowestSOCTime     time.Time
 	StartSOC          float64
 	CoincidentPeakW   float64 // AC on-watts that may overlap inside one step
+	CoincidentPeakVA  float64 // the same in volt-amperes, as if all were equally out of step
 }
 
 // Run is the whole result of one simulation.
@@ -129,7 +130,9 @@ type Run struct {
 	CapacityWh     float64 // from empty to full at 25 C
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
+	CutV, BackV    float64  // of the whole bank, at which loads are cut too, and to which it must rise before they come back; 0: not by voltage
 	InverterRatedW float64  // 0 without an inverter
+	InverterVA     float64  // its rating in volt-amperes
 	Cuts           int      // times that the loads were cut
 	FrostHours     float64  // lead: hours in which its acid may freeze, by cautious figures
 	Backup         *Charged // nil: there is none

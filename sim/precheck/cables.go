@@ -254,9 +254,9 @@ func (c *checker) cautions() {
 	if k := c.sys.Bank.Of; k.Count() > 1 {
 		say(fmt.Sprintf("Blocks: all %d alike in make, type, size and age, joined at equal voltage.", k.Count()),
 			fmt.Sprintf("Blocks: all %d of one make, type, size, age and state of charge, none new beside old (common practice)%s.", k.Count(), joined(&c.sys.Bank)))
-		for _, line := range c.sys.Bank.Cautions() {
-			say("Bank: "+line+".", "Bank: "+line+".")
-		}
+	}
+	for _, line := range c.sys.Bank.Cautions() {
+		say("Bank: "+line+".", "Bank: "+line+".")
 	}
 	if b := &c.sys.Bank; b.Type != battery.Lithium {
 		gas, short, words := SealedBoost, "Gas: sealed lead vents too when overcharged", "Sealed lead vents too when it is overcharged"

@@ -180,8 +180,12 @@ func monthOf(w *precheck.Window, r *ledger.Run) string {
 // assumption names the one assumption that made the difference, and the next where it alone does not turn the sum.
 func assumption(a *precheck.Against, r *ledger.Run) string {
 	if r.Why().Shortage == ledger.Power {
-		return fmt.Sprintf("The one assumption: that Wh are enough. The loads that may run together draw %s W, the inverter's rating is %s W; the hand sum adds Wh and never sees that.",
-			number(r.Answer.CoincidentPeakW, 0), number(r.InverterRatedW, 0))
+		drawn, rated, unit := r.Answer.CoincidentPeakW, r.InverterRatedW, "W"
+		if va := r.Answer.CoincidentPeakVA; drawn <= rated && va > r.InverterVA {
+			drawn, rated, unit = va, r.InverterVA, "VA"
+		}
+		return fmt.Sprintf("The one assumption: that Wh are enough. The loads that may run together draw %s %s, the inverter's rating is %s %[2]s; the hand sum adds Wh and never sees that.",
+			number(drawn, 0), unit, number(rated, 0))
 	}
 	if len(a.Named) == 0 {
 		return "Hand sum and run do not differ."

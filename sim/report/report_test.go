@@ -173,6 +173,28 @@ func TestWhyNamesBoth(t *testing.T) {
 }
 
 // Where the run holds fewer than three days before an outage, that is said.
+// What is over by its volt-amperes alone is not called within the rating.
+func TestPeakInVoltAmperes(t *testing.T) {
+	r := invented.Hut().Run()
+	r.Answer.CoincidentPeakW, r.Answer.CoincidentPeakVA, r.InverterVA = 280, 400, 375
+	got := string(text(t, header(), r))
+	if want := "280 W but 400 VA, MORE than the inverter's rating of 375 VA"; !strings.Contains(strings.Join(strings.Fields(got), " "), want) {
+		t.Errorf("want %q in\n%s", want, got)
+	}
+	r.Answer.CoincidentPeakVA = 370
+	if got := string(text(t, header(), r)); !strings.Contains(got, "280 W, within the inverter's rating of 300 W") {
+		t.Error(got)
+	}
+}
+
+func TestCutByVoltage(t *testing.T) {
+	r := invented.Hut().Run()
+	r.CutV, r.BackV = 24, 26
+	if got := strings.Join(strings.Fields(string(text(t, header(), r))), " "); !strings.Contains(got, "; cut at 24.0 V too, back at 26.0 V") {
+		t.Error(got)
+	}
+}
+
 func TestDaysBeforeAnOutage(t *testing.T) {
 	for days, want := range map[float64]string{0: "nothing before in the run, idle", 1.5: "40 % of the usual sun for the 1.5 days since the start, idle", 3: "40 % of the usual sun for 3 days, idle"} {
 		if got := chain(&ledger.Chain{Days: days, SunShare: 0.4, StartSOC: 0.5}); !strings.HasPrefix(got, want) {

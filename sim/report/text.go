@@ -93,6 +93,8 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		peak += "; there is no inverter"
 	case a.CoincidentPeakW > r.InverterRatedW:
 		peak += ", MORE than the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
+	case a.CoincidentPeakVA > r.InverterVA:
+		peak += fmt.Sprintf(" but %s VA, MORE than the inverter's rating of %s VA", number(a.CoincidentPeakVA, 0), number(r.InverterVA, 0))
 	default:
 		peak += ", within the inverter's rating of " + number(r.InverterRatedW, 0) + " W"
 	}
@@ -211,6 +213,9 @@ func lowest(r *ledger.Run) string {
 		if r.ColdCutOffSOC > r.DisconnectSOC+0.005 {
 			s += ", " + number(100*r.ColdCutOffSOC, 0) + " % when cold"
 		}
+	}
+	if r.CutV > 0 {
+		s += fmt.Sprintf("; cut at %s V too, back at %s V", number(r.CutV, 1), number(r.BackV, 1))
 	}
 	return s
 }
