@@ -331,6 +331,13 @@ func TestAllInOneHidesWhatIsInside(t *testing.T) {
 		}
 	}
 	line(t, in, "neutral_earth_bond")
+	// What it tells to type is a key of the box: an all-in-one scenario has no section inverter.
+	in.Peak.VA, in.Peak.StartW, in.Peak.RestartW = 1200, 1500, 1500
+	for _, key := range []string{"coincident_va", "surge", "restart"} {
+		if l := line(t, in, key); !strings.Contains(l.Cure, "station.") || strings.Contains(l.Cure, "inverter.") {
+			t.Errorf("%s: the cure is %q", key, l.Cure)
+		}
+	}
 }
 
 func TestVentilation(t *testing.T) {
