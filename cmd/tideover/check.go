@@ -14,7 +14,7 @@ import (
 var checkVerb = verb{
 	name:    "check",
 	example: "check trail-store",
-	says: `before buying: volts, amperes, cables and fuses against their limits
+	says: `before buying: volts, amperes, cables, fuses against their limits
 
 Power is not energy: whether the string's voltage destroys the input on the
 coldest morning, whether all that is on at once may be on, what the battery and

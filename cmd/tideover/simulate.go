@@ -29,7 +29,7 @@ import (
 var runVerb = verb{
 	name:    "run",
 	example: "run trail-store --out design",
-	says: `one scenario through one year: the answer, then where the energy went
+	says: `one scenario through one year: the answer, and where energy went
 
 The weather is the synthetic year of the scenario's climate, or that of a file.
 With --years N it is N years one after another, the charge carried on: how
