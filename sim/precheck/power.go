@@ -176,7 +176,8 @@ func (c *checker) surge() {
 			l.Verdict, l.Cure = Tight, fmt.Sprintf("the surge rating holds for %s s: a start that lasts longer trips it", round(v.SurgeS, 1))
 		}
 		if restart.Verdict = most(k.RestartW, v.SurgeW); restart.Verdict == Fail {
-			restart.Verdict = Tight // it comes back when some are off
+			restart.Verdict = Tight
+			restart.Working = "over it, and tight only as not all are on whenever the power comes back"
 		}
 	case k.RestartW <= v.RatedW: // within the continuous rating
 		l.Limit, restart.Limit = v.RatedW, v.RatedW

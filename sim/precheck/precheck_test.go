@@ -340,6 +340,18 @@ func TestAllInOneHidesWhatIsInside(t *testing.T) {
 	}
 }
 
+func TestAllAtOnceAfterACut(t *testing.T) {
+	// Over the surge rating it is tight, as all are seldom on when the power comes back, and the line says so.
+	in := shed()
+	in.System.Inverter.SurgeW = 2000
+	in.Peak.RestartW = 2500
+	l := line(t, in, "restart")
+	verdict(t, "2500 W on 2000 W", l, Tight)
+	if !strings.HasPrefix(l.Working, "over it, and tight only as ") {
+		t.Errorf("it says %q", l.Working)
+	}
+}
+
 func TestVentilation(t *testing.T) {
 	// IEC 62485-2 as three pages quote it: six cells of 200 Ah vented: 0.30 m3/h on float and 1.20 on boost, openings of 8.4 and
 	// 33.6 cm2; six cells of 100 Ah sealed, boost: 0.24 m3/h.
