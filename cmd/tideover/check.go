@@ -32,6 +32,9 @@ certifies nothing.`,
 }
 
 func check(c *call) error {
+	if c.json && c.cautions {
+		return wrong("--cautions and --json exclude each other: the JSON holds the cautions in full")
+	}
 	in, err := c.read()
 	if err != nil {
 		return err
