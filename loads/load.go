@@ -256,9 +256,9 @@ func (l *Load) Keys() []limit.Key {
 			season)
 		keys = append(keys, dates...)
 		keys = append(keys,
-			limit.Num("wait_for_soc", &l.WaitForSOC, limit.Between(0, 1), "state of charge above which charging begins; 0: it does not wait", "0.8").
+			limit.Num("wait_for_soc", &l.WaitForSOC, limit.Between(0, 1), "state of charge above which charging begins, in place of wait_for; 0: it does not wait", "0.8").
 				From("does not wait"),
-			limit.OneOf("wait_for", &l.WaitFor, waitWords, "sun: charging begins when the array gives more than all else asks", "sun").
+			limit.OneOf("wait_for", &l.WaitFor, waitWords, "sun: charging begins when the array gives more than all else asks; in place of wait_for_soc", "sun").
 				From("does not wait"),
 			limit.Num("deadline_h", &l.DeadlineH, limit.Between(0, 24),
 				"hours after plugging in at which charging begins whatever it waits for; 0: the last moment that fills the packs", "6").

@@ -174,7 +174,7 @@ var pageKinds = map[string]string{
 	"timetable": "\nWith `every_days: 3` it is on every third date, counted from `first_day` each year anew, or from the first date of the year, or\n" +
 		"of the span of `season`, that `days` allows; a date must fit `days` and `season` as well, and not be `away`.\n",
 	"motion_light": "\nOn dates when it is `away` nobody comes: the lamp stays dark in the nights that begin on them, and its sensor draws as ever.\n",
-	"packs": "\nWith `wait_for` or `wait_for_soc` the packs are plugged in at `at` and wait. Charging begins at the start of a step: when the array\n" +
+	"packs": "\nWith `wait_for` or `wait_for_soc`, one of the two, the packs are plugged in at `at` and wait. Charging begins at the start of a step: when the array\n" +
 		"gives more than all else asks, or the charge has come to `wait_for_soc`; or at the deadline whatever they allow, in the last step\n" +
 		"that begins before it. Until then nothing is lacking, and nothing begins while the loads are cut or left off, the inverter has\n" +
 		"tripped, or its hours or auto-off keep it off. Once begun, charging goes on: what an outage takes of it is unserved, what a rule\n" +

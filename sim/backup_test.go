@@ -23,3 +23,18 @@ func TestQuietToTheMinute(t *testing.T) {
 		near(t, "hours of the charger", r.Backup.Hours, 17.75, 1e-9)
 	}
 }
+
+func TestHoursCarriedAway(t *testing.T) {
+	// By hand: 80 % of a battery without losses that holds 1000 Wh, given at 100 W, is 8 h, and not the 72 h of the three dates;
+	// 3 %, as the volts rise a little on the way. Fuel is 0.5 l for each of these hours.
+	s := ideal()
+	s.Bank.StartSOC = 0.2
+	c := backup.Default()
+	c.PowerW, c.CarriedW, c.NeverStarted, c.FuelLPerH = 400, 100, true, 0.5
+	c.Carried = []clock.DateSpan{{From: clock.Date{Month: 6, Day: 2}, To: clock.Date{Month: 6, Day: 4}}}
+	s.Backup = &c
+	r := run(t, s, bright(24*6, 0, 25))
+	near(t, "hours of the charger", r.Backup.Hours, 8, 0.24)
+	near(t, "energy over power", r.Backup.Hours, r.Total[ledger.Backup]/100, 1e-9)
+	near(t, "fuel", r.Backup.FuelL, 0.5*8, 0.12)
+}

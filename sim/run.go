@@ -642,7 +642,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					st.Float = true
 				}
 			}
-			if st.Backup || in.carried {
+			switch {
+			case in.carried: // what is given there, as hours of its full power: the rest of the time nothing runs
+				b.backupH += h * fl.backupW / p.backup.carryW
+			case st.Backup:
 				b.backupH += h
 			}
 			if left -= h; left < 1e-12 {

@@ -15,7 +15,7 @@ import (
 var checkVerb = verb{
 	name:    "check",
 	example: "check trail-store",
-	says: `before buying: volts, amperes, cables and fuses against their limits
+	says: `before buying: volts, amperes, cables, fuses against their limits
 
 Power is not energy: whether the string's voltage destroys the input on the
 coldest morning, whether all that is on at once may be on, what the battery and
@@ -33,6 +33,9 @@ certifies nothing.`,
 }
 
 func check(c *call) error {
+	if c.json && c.cautions {
+		return wrong("--cautions and --json exclude each other: the JSON holds the cautions in full")
+	}
 	in, err := c.read()
 	if err != nil {
 		return err

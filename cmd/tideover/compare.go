@@ -17,7 +17,7 @@ import (
 var compareVerb = verb{
 	name:    "compare",
 	example: "compare trail-store",
-	says: `a scenario's variants, or several scenarios, side by side on the same weather
+	says: `variants, or several scenarios, side by side on the same weather
 
 Each variant under variants: is the scenario with some of its keys changed. The
 first column is the base. Of several scenarios the first is the base, and all

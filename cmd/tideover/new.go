@@ -20,9 +20,10 @@ var newVerb = verb{
 	example: newExample,
 	says: `a commented starter scenario that runs as it is
 
-Kinds: ` + strings.Join(scenarios.StarterKinds(), ", ") + `. Every key is there with what it is and where its default comes from. Without --out it is
-printed. --schema prints the JSON Schema of scenarios instead: an editor that is given it completes keys and marks
-mistakes as you type.`,
+Kinds: ` + strings.Join(scenarios.StarterKinds(), ", ") + `. Every key is there with what it is
+and where its default comes from. Without --out it is printed. --schema prints
+the JSON Schema of scenarios instead: an editor that is given it completes keys
+and marks mistakes as you type.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		f.BoolVar(&c.starter.parts, "parts", false, "with a controller, a battery and an inverter of its own")
 		f.BoolVar(&c.starter.allInOne, "all-in-one", false, "with one all-in-one box in their place")

@@ -29,7 +29,7 @@ import (
 var runVerb = verb{
 	name:    "run",
 	example: "run trail-store --out design",
-	says: `one scenario through one year: the answer, then where the energy went
+	says: `one scenario through one year: the answer, and where energy went
 
 The weather is the synthetic year of the scenario's climate, or that of a file.
 With --years N it is N years one after another, the charge carried on: how
@@ -215,7 +215,10 @@ func (c *call) readFile(in *input) error {
 	in.weatherPath = filepath.ToSlash(c.weather)
 	var err error
 	if in.weather, err = c.weatherFile(c.weather, in.file.Base.FileOptions()); err != nil {
-		return err
+		return lacks(err, map[string]string{
+			"longitude must be given": "type site.latitude_deg and site.longitude_deg in the scenario",
+			"which clock its rows":    "type site.utc_offset_h in the scenario",
+		})
 	}
 	return nil
 }

@@ -23,7 +23,7 @@ type spellFlags struct {
 var spellVerb = verb{
 	name:    "spell",
 	example: "spell trail-store --years 100",
-	says: `how long a dull spell the battery carries, and how long until it is full again
+	says: `how long a dull spell the battery carries, and how long to full
 
 From every day of the year, with the charge the system really had that day, a
 run of dull days begins. It gets the given share of the sun that is usual there

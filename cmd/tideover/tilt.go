@@ -16,10 +16,11 @@ import (
 var tiltVerb = verb{
 	name:    "tilt",
 	example: "tilt scenarios/trail-store.yaml --out design",
-	says: `which tilt, which way: most energy, best design month, fewest days without power
+	says: `which tilt, which way: by energy, design month, days without power
 
-Every tilt and azimuth looked at is a whole run on the same weather. It also says what turning the array by hand is
-worth, twice or four times a year; tilt_by_month in the scenario then holds the tilts.`,
+Every tilt and azimuth looked at is a whole run on the same weather. It also
+says what turning the array by hand is worth, twice or four times a year;
+tilt_by_month in the scenario then holds the tilts.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.StringVar(&c.variant, "variant", "", "turn the array of this variant of the scenario instead of its base")

@@ -130,20 +130,20 @@ func (c *call) ofFile(path string) (*weather.Year, report.Weather, error) {
 	}
 	y, err := c.readWeather(path, c.file.pins)
 	if err != nil {
-		return nil, report.Weather{}, lacks(err)
+		return nil, report.Weather{}, lacks(err, map[string]string{
+			"longitude must be given": "--latitude-deg and --longitude-deg say it",
+			"which clock its rows":    "--utc-offset-h says it",
+			"columns are named with":  "a scenario can say under weather: what the columns hold, and tideover run reads the file by that",
+		})
 	}
 	h := report.Weather{Title: filepath.Base(path), Source: y.Site.Source}
 	describe(&h, y)
 	return y, h, nil
 }
 
-// lacks adds to what a file lacks how it can be said. The words are the reader's, and a script holds the two together.
-func lacks(err error) error {
-	for words, how := range map[string]string{
-		"longitude must be given": "--latitude-deg and --longitude-deg say it",
-		"which clock its rows":    "--utc-offset-h says it",
-		"columns are named with":  "a scenario can say under weather: what the columns hold, and tideover run reads the file by that",
-	} {
+// lacks adds to what a file lacks how it can be said. The words are the reader's, and scripts hold the two together.
+func lacks(err error, said map[string]string) error {
+	for words, how := range said {
 		if strings.Contains(err.Error(), words) {
 			return inputError{fmt.Errorf("%w; %s", err, how)}
 		}

@@ -150,7 +150,7 @@ type Waited struct {
 
 // Charged is what the charger beside the sun did.
 type Charged struct {
-	Hours   float64
+	Hours   float64 // on dates when the battery is carried away: of full power, for the energy given
 	InputWh float64 // into the charger
 	FuelL   float64
 	Starts  []time.Time

@@ -144,15 +144,38 @@ func (c *checker) circuit(k circuit) {
 		Cure: "the cable must carry its fuse: " + thinnest}
 	if k.fuseA > 0 {
 		l.Subject = k.name + " fuse, as typed"
+		fits := fusesBetween(k.sizeA, mostA)
+		if fits != "" {
+			l.Cure = "a fuse of " + fits + ", which this cable carries; else " + l.Cure
+		}
 		if k.fuseA < k.sizeA {
 			l.Verdict, l.Limit, l.AtLeast = Fail, k.sizeA, true
-			l.Cure = "it blows, or ages, under the inverter at full load: a larger fuse, and a cable to match it"
+			l.Cure = "it blows, or ages, under full load: a larger fuse, and a cable to match it"
+			if fits != "" {
+				l.Cure = "it blows, or ages, under full load: a fuse of " + fits + ", which this cable carries"
+			}
 		}
 	}
 	if !standard {
 		l.Number, l.Verdict, l.Cure = k.sizeA, Fail, "above the standard sizes: a higher battery voltage"
 	}
 	c.add(l)
+}
+
+// fusesBetween names the standard fuses of at least leastA and at most mostA, A: "125 to 150 A"; "" where there is none.
+func fusesBetween(leastA, mostA float64) string {
+	first, ok := wiring.NextFuseA(leastA)
+	if !ok || first > mostA {
+		return ""
+	}
+	last := first
+	for next, ok := first, true; ok && next <= mostA; next, ok = wiring.NextFuseA(last + 0.5) {
+		last = next
+	}
+	if last == first {
+		return round(first, 0) + " A"
+	}
+	return round(first, 0) + " to " + round(last, 0) + " A"
 }
 
 func rule(k circuit) string {

@@ -111,6 +111,14 @@ func (c *checker) drawWords() string {
 // peakACOnW is the coincident peak that the inverter must carry, W.
 func (c *checker) peakACOnW() float64 { return c.Peak.ACW }
 
+// inverterSection is where the inverter's keys are typed: those of an all-in-one box are its own.
+func (c *checker) inverterSection() string {
+	if c.sys.AllInOne {
+		return "station"
+	}
+	return "inverter"
+}
+
 func (c *checker) inverter() {
 	v, peakW := c.sys.Inverter, c.peakACOnW()
 	l := Line{Group: Inverter, Key: "coincident_peak", Subject: "loads on at once", Number: peakW, Limit: v.RatedW, Unit: "W", Rule: "common practice", Verdict: Pass}
@@ -139,7 +147,7 @@ func (c *checker) inverter() {
 		ratedVA = v.RatedW
 	}
 	l = Line{Group: Inverter, Key: "coincident_va", Subject: "the same in volt-amperes", Number: c.Peak.VA, Limit: ratedVA, Unit: "VA", Rule: "common practice",
-		Verdict: most(c.Peak.VA, ratedVA), Cure: "type power_factor or class of the loads, inverter.rated_va from its plate; else stagger them"}
+		Verdict: most(c.Peak.VA, ratedVA), Cure: "type power_factor or class of the loads, " + c.inverterSection() + ".rated_va from its plate; else stagger them"}
 	if half := v.Rating30MinW * ratedVA / v.RatedW; l.Verdict == Fail && c.Peak.VA <= half {
 		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by %s VA, and no longer", round(half, 0))
 	}
@@ -168,7 +176,8 @@ func (c *checker) surge() {
 			l.Verdict, l.Cure = Tight, fmt.Sprintf("the surge rating holds for %s s: a start that lasts longer trips it", round(v.SurgeS, 1))
 		}
 		if restart.Verdict = most(k.RestartW, v.SurgeW); restart.Verdict == Fail {
-			restart.Verdict = Tight // it comes back when some are off
+			restart.Verdict = Tight
+			restart.Working = "over it, and tight only as not all are on whenever the power comes back"
 		}
 	case k.RestartW <= v.RatedW: // within the continuous rating
 		l.Limit, restart.Limit = v.RatedW, v.RatedW
@@ -179,7 +188,7 @@ func (c *checker) surge() {
 		if k.StartW <= v.RatedW {
 			l.Limit, l.Verdict = v.RatedW, most(k.StartW, v.RatedW)
 		}
-		l.Cure = "type inverter.surge_w and surge_s from its plate; start_factor or class of the loads, where the default is not theirs"
+		l.Cure = "type " + c.inverterSection() + ".surge_w and surge_s from its plate; start_factor or class of the loads, where the default is not theirs"
 		restart.Cure = l.Cure
 	}
 	c.add(l)

@@ -21,7 +21,7 @@ type Verdict int
 // The verdicts.
 const (
 	Pass    Verdict = iota
-	Tight           // within the limit, with little left or resting on a guess
+	Tight           // within the limit, with little left or resting on a guess; or over one that is seldom met
 	Unknown         // something is not typed
 	Fail
 )

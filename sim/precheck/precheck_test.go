@@ -226,6 +226,25 @@ func TestCablesAndFuses(t *testing.T) {
 		s.BatteryFuse.RatedA = c.ratedA
 		verdict(t, "as typed", line(t, in, "battery_fuse"), c.want)
 	}
+	// The cure first names the fuse that need and cable leave: 150 A alone of the standard ratings of NEC 240.6(A) is between
+	// 129.13 and 151 A; from 117.8 A it is 125 to 150 A; none where the cable carries 125 A.
+	const copper = "the cable must carry its fuse: 70 mm2 or 2/0 AWG"
+	if l := line(t, in, "battery_fuse"); l.Cure != "a fuse of 150 A, which this cable carries; else "+copper {
+		t.Errorf("the cure is %q", l.Cure)
+	}
+	if got := fusesBetween(117.8, 151); got != "125 to 150 A" {
+		t.Errorf("between 117.8 and 151 A: %q", got)
+	}
+	s.BatteryFuse.RatedA = 125
+	if l := line(t, in, "battery_fuse"); !strings.HasSuffix(l.Cure, ": a fuse of 150 A, which this cable carries") {
+		t.Errorf("the cure is %q", l.Cure)
+	}
+	s.BatteryFuse.RatedA = 175
+	s.BatteryCable.AreaMM2 = 35
+	if l := line(t, in, "battery_fuse"); l.Cure != copper {
+		t.Errorf("the cure is %q", l.Cure)
+	}
+	s.BatteryCable.AreaMM2 = 50
 	// Drop by hand: 103.31 A x 2 m x 0.386 ohm/km = 0.0798 V, 0.73 % of 11.0 V.
 	near(t, "drop", line(t, in, "battery_drop").Number, 0.725, 0.005)
 	s.BatteryCable.LengthM = 4 // 2.9 %
@@ -312,6 +331,25 @@ func TestAllInOneHidesWhatIsInside(t *testing.T) {
 		}
 	}
 	line(t, in, "neutral_earth_bond")
+	// What it tells to type is a key of the box: an all-in-one scenario has no section inverter.
+	in.Peak.VA, in.Peak.StartW, in.Peak.RestartW = 1200, 1500, 1500
+	for _, key := range []string{"coincident_va", "surge", "restart"} {
+		if l := line(t, in, key); !strings.Contains(l.Cure, "station.") || strings.Contains(l.Cure, "inverter.") {
+			t.Errorf("%s: the cure is %q", key, l.Cure)
+		}
+	}
+}
+
+func TestAllAtOnceAfterACut(t *testing.T) {
+	// Over the surge rating it is tight, as all are seldom on when the power comes back, and the line says so.
+	in := shed()
+	in.System.Inverter.SurgeW = 2000
+	in.Peak.RestartW = 2500
+	l := line(t, in, "restart")
+	verdict(t, "2500 W on 2000 W", l, Tight)
+	if !strings.HasPrefix(l.Working, "over it, and tight only as ") {
+		t.Errorf("it says %q", l.Working)
+	}
 }
 
 func TestVentilation(t *testing.T) {

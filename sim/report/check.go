@@ -191,7 +191,11 @@ func checkWays(b *strings.Builder, ways []precheck.Way) {
 		if y.Why != "" {
 			verdict += ": " + y.Why
 		}
-		b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 10) + right(measure(y.CurrentA, "A"), 11) + "  " + verdict + "\n")
+		gap := "  "
+		if width(verdict) > columns-57 {
+			gap = " "
+		}
+		b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 10) + right(measure(y.CurrentA, "A"), 11) + gap + verdict + "\n")
 	}
 }
 

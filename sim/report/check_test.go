@@ -27,6 +27,7 @@ func checked() *precheck.Result {
 		},
 		Ways: []precheck.Way{
 			{SubArray: 1, InSeries: 2, Parallel: 1, ColdV: 56.4, HotV: 32.7, CurrentA: 12.5, Verdict: precheck.Fail, Why: "volts in the cold"},
+			{SubArray: 1, InSeries: 3, Parallel: 1, ColdV: 71.9, HotV: 49.1, CurrentA: 12.5, Verdict: precheck.Tight, Why: "volts in the cold"},
 			{SubArray: 2, InSeries: 1, Parallel: 2, ColdV: 28.2, HotV: 16.3, CurrentA: 25, Typed: true},
 		},
 		Cautions: []precheck.Caution{{Short: "Cold, -14 C: never charge lithium cells below 0 C; see that its board bars it.",

@@ -526,3 +526,18 @@ func BenchmarkCSVYear(b *testing.B) {
 		}
 	}
 }
+
+func TestWaitedInWords(t *testing.T) {
+	days := make([]time.Time, 3)
+	for want, w := range map[string]ledger.Waited{
+		"packs charged 3 times, 2.5 h after plugging in on average, none of them only as the deadline had come": {Load: "packs", Begun: days, MeanH: 2.5},
+		"packs charged 3 times, 2.5 h after plugging in on average, 2 of them only as the deadline had come":    {Load: "packs", Begun: days, MeanH: 2.5, AtDeadline: 2},
+		"packs charged once, 2.5 h after plugging in":                                                           {Load: "packs", Begun: days[:1], MeanH: 2.5},
+		"packs charged once, 2.5 h after plugging in, only as the deadline had come":                            {Load: "packs", Begun: days[:1], MeanH: 2.5, AtDeadline: 1},
+		"packs never charged": {Load: "packs"},
+	} {
+		if got := waited(&ledger.Run{Waited: []ledger.Waited{w}}); got != want {
+			t.Errorf("got  %q\nwant %q", got, want)
+		}
+	}
+}

@@ -37,7 +37,11 @@ func stagger(s *study.Stagger) string {
 			cure = fmt.Sprintf("that wants a board for more current, all at once one for %s", both(s.Over))
 		}
 		if most.W <= s.May.W && !s.Board {
-			cure += "; the watts fit, so type the power_factor or class of the load, and inverter.rated_va from its plate, where these are the defaults"
+			section := "inverter"
+			if s.InBox {
+				section = "station"
+			}
+			cure += "; the watts fit, so type the power_factor or class of the load, and " + section + ".rated_va from its plate, where these are the defaults"
 		}
 		return fmt.Sprintf("no other hours cure it: %s, more than %s; %s", inWords(names), by, cure)
 	case s.Changes == nil:

@@ -26,6 +26,9 @@ func TestStaggerInWords(t *testing.T) {
 			Over: over, May: study.Carries{W: 1400, VA: 1400}, Alone: []study.Heavy{{Load: "kettle", W: 1500, VA: 1500}, {Load: "heater", W: 1450, VA: 1450}}},
 		"no other hours cure it: kettle alone takes 1500 W, more than the 1200 W that the battery's board lets through; that wants a board for more current, all at once one for 1782 W and 1832 VA": {
 			Over: over, May: study.Carries{W: 1200, VA: 1400}, Board: true, Alone: []study.Heavy{{Load: "kettle", W: 1500, VA: 1500}}},
+		"no other hours cure it: saw alone takes 900 W and 1200 VA, more than the inverter's 1000 W and 1000 VA; that wants an inverter of 900 W and 1200 VA, all at once one of 1782 W and 1832 VA; " +
+			"the watts fit, so type the power_factor or class of the load, and station.rated_va from its plate, where these are the defaults": {
+			Over: over, May: study.Carries{W: 1000, VA: 1000}, InBox: true, Alone: []study.Heavy{{Load: "saw", W: 900, VA: 1200}}},
 		"no other hours were found that keep within the inverter's 1600 W and 1800 VA; all at once are 1782 W and 1832 VA": {
 			Over: over, May: study.Carries{W: 1600, VA: 1800}},
 	} {

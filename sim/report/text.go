@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -118,11 +119,15 @@ func waited(r *ledger.Run) string {
 	for _, w := range r.Waited {
 		s := w.Load + " never charged"
 		if n := len(w.Begun); n > 0 {
-			s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %d of them only as the deadline had come", w.Load, n,
-				number(w.MeanH, 1), w.AtDeadline)
-			if n == 1 {
-				s = strings.Replace(s, "1 times, ", "once, ", 1)
-				s = strings.Replace(s, " on average", "", 1)
+			late := w.AtDeadline
+			switch {
+			case n == 1 && late == 0:
+				s = fmt.Sprintf("%s charged once, %s h after plugging in", w.Load, number(w.MeanH, 1))
+			case n == 1:
+				s = fmt.Sprintf("%s charged once, %s h after plugging in, only as the deadline had come", w.Load, number(w.MeanH, 1))
+			default:
+				s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %s of them only as the deadline had come", w.Load, n,
+					number(w.MeanH, 1), noneOr(late))
 			}
 		}
 		lines = append(lines, s)
@@ -170,6 +175,14 @@ func pattern(p ledger.Pattern) string {
 		s += " in a dull spell (under 60 % of the usual sun for three days)"
 	}
 	return s
+}
+
+// noneOr is a count in a sentence.
+func noneOr(n int) string {
+	if n == 0 {
+		return "none"
+	}
+	return strconv.Itoa(n)
 }
 
 // why says in one sentence whether array or battery is short.

@@ -20,8 +20,12 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 	field(&b, "Place", h.Place)
 	field(&b, "Weather", h.Weather)
 	field(&b, "System", h.System)
-	if t.Sub > 0 {
-		field(&b, "Turned", fmt.Sprintf("sub-array %d; the others stay", t.Sub+1))
+	if t.Of > 1 {
+		turned := fmt.Sprintf("sub-array %d of %d", t.Sub+1, t.Of)
+		if t.Feeds != "" {
+			turned += " (" + t.Feeds + ")"
+		}
+		field(&b, "Turned", turned+"; the others stay")
 	}
 	b.WriteString("\n")
 	picks := picksOf(t)
@@ -214,7 +218,11 @@ func TiltJSON(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) e
 	for i := range t.Curve {
 		curve = append(curve, stand(&t.Curve[i]))
 	}
-	return writeJSON(w, append(headerOf(h), pair{"sub_array", t.Sub + 1}, pair{"years", t.Years}, pair{"stands", best},
+	which := append(headerOf(h), pair{"sub_array", t.Sub + 1})
+	if t.Feeds != "" {
+		which = append(which, pair{"controller", t.Feeds})
+	}
+	return writeJSON(w, append(which, pair{"years", t.Years}, pair{"stands", best},
 		pair{"turned_for_energy", turned(t.ByEnergy)}, pair{"turned_for_design_month", turned(t.ByMonth)}, pair{"curve", curve},
 		pair{"warnings", list(warnings)}, pair{"notes", list(notes)}))
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tideover/sim/report/invented"
+	"tideover/sim/study"
 )
 
 func TestTiltGolden(t *testing.T) {
@@ -15,7 +16,7 @@ func TestTiltGolden(t *testing.T) {
 	for _, name := range []string{"tilt", "tilt-years"} {
 		tilts := invented.Tilts()
 		if name == "tilt-years" {
-			tilts.Years, tilts.Sub = 10, 1
+			tilts.Years, tilts.Sub, tilts.Of, tilts.Feeds = 10, 1, 3, "east"
 			tilts.AsItStands.TiltByMonth[6] = 10
 			tilts.AsItStands.DaysWithoutPower, tilts.FewestDays.DaysWithoutPower, tilts.BestMonth.DaysWithoutPower = 2345, 123, 1234
 			tilts.MostEnergy.HarvestWh, tilts.FewestDays.DesignMonth = 23456789, time.September
@@ -35,6 +36,25 @@ func TestTiltGolden(t *testing.T) {
 		}
 		if !json.Valid(doc.Bytes()) {
 			t.Errorf("%s: no JSON: %s", name, doc.String())
+		}
+	}
+}
+
+// Where there are several sub-arrays, it always says which was turned.
+func TestTiltSaysWhich(t *testing.T) {
+	for want, turned := range map[string]func(*study.Tilts){
+		"\nTurned                  sub-array 1 of 2; the others stay\n":        func(t *study.Tilts) { t.Of = 2 },
+		"\nTurned                  sub-array 1 of 2 (east); the others stay\n": func(t *study.Tilts) { t.Of, t.Feeds = 2, "east" },
+		"": func(t *study.Tilts) { t.Of = 1 },
+	} {
+		tilts := invented.Tilts()
+		turned(tilts)
+		var b bytes.Buffer
+		if err := Tilt(&b, header(), tilts, nil, nil); err != nil {
+			t.Fatal(err)
+		}
+		if s := b.String(); !strings.Contains(s, want) || want == "" && strings.Contains(s, "the others stay") {
+			t.Errorf("it does not say %q:\n%s", want, s)
 		}
 	}
 }

@@ -18,6 +18,7 @@ type Stagger struct {
 	Over    Carries       // the most that they are at one moment
 	May     Carries       // what is carried
 	Board   bool          // it is the battery's board that limits May.W
+	InBox   bool          // the inverter is that of an all-in-one box
 	Trips   int           // steps of the year in which they trip it, as the calendar and its lots have them
 	Alone   []Heavy       // loads that are too much by themselves: no stagger cures that; the heaviest first
 	Changes []Change      // the smallest found that fits; nil: none was
@@ -92,7 +93,7 @@ func NewStagger(sys *sim.System, y *weather.Year, p *sim.Prepared, before *ledge
 		other.Loads = list
 		return sim.Prepare(&other, y).Overloads() == 0
 	}
-	st := &Stagger{Trips: p.Overloads()}
+	st := &Stagger{Trips: p.Overloads(), InBox: sys.AllInOne}
 	s.may, st.Board = carried(sys, p.DCPeakW(), max(v.RatedW, v.Rating30MinW))
 	whole := s.start()
 	st.Over, st.May = most(whole.peaks), s.may

@@ -47,7 +47,9 @@ type Turned struct {
 
 // Tilts is the answer to: which tilt, which way?
 type Tilts struct {
-	Sub        int // the sub-array that was turned, from 0
+	Sub        int    // the sub-array that was turned, from 0
+	Of         int    // how many there are
+	Feeds      string // the name of its controller, "" where there is one
 	Years      int
 	AsItStands Stand
 	// The best of the stands that are never turned, by three measures. Equal days are told apart by the hours, then by the
@@ -92,7 +94,10 @@ func Tilt(ctx context.Context, sys *sim.System, y *weather.Year, o TiltOptions) 
 	}
 	own := subs[o.Sub].Surface.At(y.Site.LatDeg)
 	t := &tilting{ctx: ctx, p: sim.Prepare(sys, y), own: own, options: o, known: map[place]*Stand{}}
-	out := &Tilts{Sub: o.Sub}
+	out := &Tilts{Sub: o.Sub, Of: len(subs)}
+	if all := sys.Controllers(); len(all) > 1 {
+		out.Feeds = all[subs[o.Sub].Feeds].Name
+	}
 	now, run, err := t.run(own)
 	if err != nil {
 		return nil, err
