@@ -35,15 +35,17 @@ func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
 	// held to 4 % in the mean and to 8 % in a month. Twenty years leave a month's ratio uncertain by 1 %, a hundred by half of
 	// that. What lay before the instruments is not told. Highett has grass, 0.2. Blue Hill is a hill in mixed woods, which
 	// textbooks give 0.15 (T. R. Oke, Boundary Layer Climates, 1987: leafy woods 0.15 to 0.20, conifers 0.05 to 0.15; from
-	// memory), with 0.65 of snow on the share of the days that has it there (from memory: two days in five of January and February,
-	// fewer before and after). On an upright plane in summer the ground is a fifth of all light, and 0.01 of reflectance 1.2 %:
+	// memory), with 0.65 of snow on a share of the days that is assumed, once little and once much: no record of those years is at hand. On an upright plane in summer the ground is a fifth of all light, and 0.01 of reflectance 1.2 %:
 	// with grass that never has snow, as nothing typed has it, January and May to July are off by 8 to 12 %. The chain of mean
 	// days, of TestTiltedChecks, is within 8 % with grass too.
 	grass := [12]float64{.2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2, .2}
-	var woods [12]float64
-	for m, snow := range [12]float64{.4, .4, .15, 0, 0, 0, 0, 0, 0, 0, 0, .2} {
-		woods[m] = .15*(1-snow) + .65*snow
+	woods := func(snow [12]float64) (ground [12]float64) {
+		for m, share := range snow {
+			ground[m] = .15*(1-share) + .65*share
+		}
+		return ground
 	}
+	little, much := woods([12]float64{.2, .2, .05, 0, 0, 0, 0, 0, 0, 0, 0, .05}), woods([12]float64{.7, .7, .4, 0, 0, 0, 0, 0, 0, 0, 0, .4})
 	for _, c := range []struct {
 		name             string
 		latDeg, tilt, az float64
@@ -53,8 +55,10 @@ func TestSyntheticYearsOnMeasuredPlanes(t *testing.T) {
 	}{
 		{"Blue Hill as grass", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
 			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, grass, []int{1, 5, 6, 7}},
-		{"Blue Hill", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
-			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, woods, nil},
+		{"Blue Hill, little snow", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
+			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, little, nil},
+		{"Blue Hill, much snow", 42.22, 90, 180, [12]float64{.411, .445, .445, .440, .481, .524, .528, .485, .485, .466, .421, .422},
+			[12]float64{1.80, 1.38, .93, .61, .44, .39, .42, .54, .79, 1.23, 1.60, 1.94}, much, nil},
 		{"Highett", -37.9, 38, 0, [12]float64{.46, .46, .41, .40, .34, .34, .37, .39, .38, .39, .41, .42},
 			[12]float64{.85, .94, 1.10, 1.29, 1.37, 1.50, 1.50, 1.34, 1.15, .98, .88, .84}, grass, nil},
 	} {
