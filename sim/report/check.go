@@ -72,7 +72,11 @@ func checkText(h Header, r *precheck.Result, warnings, notes []string, dense boo
 		for _, line := range notes {
 			paragraph(b, "- ", line)
 		}
-		paragraph(b, "", "A pass certifies nothing: local code and licensed people decide.")
+		says := "A pass certifies nothing: local code and licensed people decide."
+		if dense {
+			says += " What is passed and names no rule goes by common practice."
+		}
+		paragraph(b, "", says)
 	})
 	return strings.Join(parts, between)
 }
@@ -91,7 +95,7 @@ func Cautions(w io.Writer, h Header, r *precheck.Result) error {
 
 // checkGroup writes the lines of one heading.
 func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
-	var passed, untyped []string
+	var passed, untyped, sizedBy []string
 	if dense {
 		for i := range lines {
 			if l := &lines[i]; l.Verdict == precheck.Pass {
@@ -117,6 +121,9 @@ func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
 		case l.Wants != "" && width(l.Wants) <= columns-49:
 			b.WriteString(left(l.Verdict.String(), 8) + left(l.Subject, 28) + right(is, 9) + " -> " + l.Wants + "\n")
 			untyped = append(untyped, l.Type)
+			if !slices.Contains(sizedBy, l.Rule) {
+				sizedBy = append(sizedBy, l.Rule)
+			}
 			continue
 		}
 		b.WriteString(strings.TrimRight(left(l.Verdict.String(), 8)+left(l.Subject, 36)+right(is, 9)+right(allowed, 11)+" "+left(l.Rule, 15), " ") + "\n")
@@ -134,7 +141,7 @@ func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
 		if len(untyped) > 1 {
 			says += ", and so on"
 		}
-		paragraph(b, "        ", says+".")
+		paragraph(b, "        ", says+". Sized by "+inWords(sizedBy)+".")
 	}
 	if len(passed) > 0 {
 		paragraph(b, left(precheck.Pass.String(), 8), strings.Join(passed, "; ")+".")
@@ -155,13 +162,19 @@ func sides(l *precheck.Line) (is, allowed string) {
 	return is, allowed
 }
 
-// passes is a line that is passed, in a sentence.
+const commonPractice = "common practice"
+
+// passes is a line that is passed, in a sentence with its rule, unless that is common practice.
 func passes(l *precheck.Line) string {
 	is, allowed := sides(l)
-	if is+allowed == "" {
-		return l.Subject
+	says := l.Subject
+	if is+allowed != "" {
+		says += ": " + is + " " + allowed
 	}
-	return strings.Join(strings.Fields(l.Subject+": "+is+" "+allowed), " ")
+	if l.Rule != commonPractice {
+		says += " (" + l.Rule + ")"
+	}
+	return strings.Join(strings.Fields(says), " ")
 }
 
 // cure is what would help, with the keys to type.
