@@ -20,8 +20,8 @@
 // low there all the same, by snow on the ground or by the smoothness of synthetic hours, and too high on a wall in
 // summer: 8.0 to 11.7 % from May to July, where the ground gives a fifth of the light. With the ground as that hill has it,
 // mixed woods of 0.15, and snow assumed to lie little (a fifth of January and February) or much (seven tenths), no month is off by
-// more than 7.7 %, 5.0 % r.m.s., and the mean by -2.0 or +0.5 %. Hay & Davies is as good on a plane of middling tilt. Perez belongs on hours: on the mean
-// day of a month it is 8 to 11 % too high, as that day's sky is half bright at every hour.
+// more than 7.7 %, 5.0 % r.m.s., and the mean by -2.0 or +0.5 %. Hay & Davies is as good on a plane of middling tilt. Perez
+// belongs on hours: on the mean day of a month it is 8 to 11 % too high, as that day's sky is half bright at every hour.
 //
 // # Which share of diffuse light, and why
 //
