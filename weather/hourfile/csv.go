@@ -73,9 +73,9 @@ func (r *rows) said() error {
 		}
 		r.site.OffsetH = float64(min) / 60
 	case "name", "place", "station":
-		r.site.Name = latin(value)
+		r.site.Name = label(value)
 	case "source":
-		r.site.Source = latin(value)
+		r.site.Source = label(value)
 	case "dates":
 		r.isTypical = strings.EqualFold(value, "typical")
 		r.isMeasured = strings.EqualFold(value, "measured")
@@ -89,7 +89,7 @@ func (r *rows) said() error {
 
 // keep adds a remark of the file to a list of 100 at most.
 func keep(list []string, s string) []string {
-	if s = latin(s); s == "" || len(list) >= 100 {
+	if s = label(s); s == "" || len(list) >= 100 {
 		return list
 	}
 	return append(list, s)

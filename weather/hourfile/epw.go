@@ -48,7 +48,7 @@ func (r *rows) readEPW() error {
 	if err != nil {
 		return err
 	}
-	r.site.Source = latin(f[4].text)
+	r.site.Source = label(f[4].text)
 	if err := r.where(f[1], f[6], f[7], f[8], f[9]); err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ func (r *rows) addHour(at moment, f []part, dateCol, hourCol int) error {
 
 // where reads what both formats say of the place. A blank latitude, longitude or offset must come from the options.
 func (r *rows) where(name, lat, lon, offset, elevation part) error {
-	r.site.Name = latin(name.text)
+	r.site.Name = label(name.text)
 	for _, v := range r.placeValues(lat, lon, offset, elevation) {
 		if strings.TrimSpace(v.from.text) == "" {
 			continue

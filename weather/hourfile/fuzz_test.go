@@ -65,7 +65,8 @@ func FuzzEPW(f *testing.F) {
 
 func FuzzTMY3(f *testing.F) {
 	tmy3 := file{format: "tmy3", days: 1}.String()
-	for _, s := range []string{tmy3, tmy3[:200], "a\nDate", "1,\"A, B\",X,0,0,0,0\nDate,Time,GHI,DNI,DHI,Dry-bulb,Wspd\n12/31/1999,24:00,1,1,1,-9900,2\n01/01/2000,01:00,1,1,1,1,2"} {
+	for _, s := range []string{tmy3, tmy3[:200], "a\nDate", "1,\"A, B,\xa0\",X,0,0,0,0\nDate,Time,GHI,DNI,DHI,Dry-bulb,Wspd\n12/31/1999,24:00,1,1,1,1,2",
+		"1,\"A, B\",X,0,0,0,0\nDate,Time,GHI,DNI,DHI,Dry-bulb,Wspd\n12/31/1999,24:00,1,1,1,-9900,2\n01/01/2000,01:00,1,1,1,1,2"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) { holds(t, data, hourfile.DefaultOptions()) })
@@ -88,7 +89,7 @@ func FuzzPlain(f *testing.F) {
 
 func FuzzDays(f *testing.F) {
 	for _, s := range []string{
-		"# lat: 52\n# lon: 5\ndate,ghi_kwh_m2,temp_min_c,temp_max_c\n2021-06-01,5,10,20\n2021-06-02,,11,\n2021-06-03,4,9,19\n",
+		"# lat: 52\n# lon: 5\n# name: A,\xa0;\n# note: b,\u00a0\ndate,ghi_kwh_m2,temp_min_c,temp_max_c\n2021-06-01,5,10,20\n2021-06-02,,11,\n2021-06-03,4,9,19\n",
 		"# lat: -70\n# lon: 179\n# offset_h: 12\ndate;ghi_mj_m2;temp_c\n01.06.2021;0;-20\n02.06.2021;0,01;-20\n",
 		"# lat: 89\n# lon: 0\ntime_utc,ghi_j_cm2\n2021-06-01 00:00,1000\n2021-06-02 00:00,1000\n2021-06-03 00:00,1000\n",
 	} {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"tideover/sim/limit"
@@ -245,4 +246,9 @@ func latin(s string) string {
 		runes[i] = rune(s[i])
 	}
 	return string(runes)
+}
+
+// label is latin for a name, without the separators at its end: spreadsheets leave them, and a header line loses them.
+func label(s string) string {
+	return strings.TrimRightFunc(latin(s), func(c rune) bool { return c == ',' || c == ';' || unicode.IsSpace(c) })
 }
