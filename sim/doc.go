@@ -22,7 +22,9 @@
 // # What is left out, and what was decided
 //
 // The battery's temperature is that of the air around it through a first-order lag; its own losses do not warm it, a heater
-// pad does, and what temperature makes of the battery then follows the run. Cold raises the level at which loads are cut, as
+// pad does, and what temperature makes of the battery then follows the run. Its course within a step is in closed form: charging is
+// barred, slowed or allowed from the moment at which it passes the limit, and a heater's thermostat switches when the bank is there.
+// Resistance, the charge that cold keeps in and the voltages held go by the mean of what lies between. Cold raises the level at which loads are cut, as
 // less can be taken out, and never changes the charge held.
 //
 // Lead has two wells of charge (see battery.Lead); limits that it meets are closed in on. Its charger goes to float when it has

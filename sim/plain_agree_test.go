@@ -455,14 +455,13 @@ func plainBankOf(s *sim.System) plainBank {
 // plainOf copies a system's numbers.
 func plainOf(s *sim.System, y *weather.Year, light plainSun) plainPlant {
 	b, c := s.Bank, &s.Controller
-	roomC := y.TempC
+	roomC := plainMinutes(y.TempC)
 	switch b.Room {
 	case battery.Building:
-		roomC = plainBankTemps(roomC, b.BuildingLagH)
+		roomC = plainFollows(roomC, b.BuildingLagH)
 	case battery.Profile:
-		roomC = make([]float64, y.Len())
 		for i := range roomC {
-			roomC[i] = b.RoomC[y.Start.Add(time.Duration(i)*time.Hour).Month()-1]
+			roomC[i] = b.RoomC[y.Start.Add(time.Duration(i/60)*time.Hour).Month()-1]
 		}
 	}
 	p := plainPlant{

@@ -296,9 +296,19 @@ func plainColdShare(tempC float64) float64 {
 	return share
 }
 
-// plainBankTemps lets the bank follow the air, minute by minute, round and round until the start is forgotten, and
-// returns the mean of each hour.
-func plainBankTemps(airC []float64, lagH float64) []float64 {
+// plainMinutes gives each minute what its hour has.
+func plainMinutes(hourly []float64) (minutes []float64) {
+	for _, v := range hourly {
+		for range 60 {
+			minutes = append(minutes, v)
+		}
+	}
+	return minutes
+}
+
+// plainFollows lets something follow the air, minute by minute, round and round until the start is forgotten, and returns the mean of
+// each minute.
+func plainFollows(airC []float64, lagH float64) []float64 {
 	mean := make([]float64, len(airC))
 	if lagH == 0 {
 		copy(mean, airC)
@@ -309,12 +319,8 @@ func plainBankTemps(airC []float64, lagH float64) []float64 {
 	for {
 		startC := tempC
 		for i, air := range airC {
-			sum := 0.0
-			for range 60 {
-				sum += air + (tempC-air)*halfMinute
-				tempC = air + (tempC-air)*minute
-			}
-			mean[i] = sum / 60
+			mean[i] = air + (tempC-air)*halfMinute
+			tempC = air + (tempC-air)*minute
 		}
 		if math.Abs(tempC-startC) < 1e-9 {
 			return mean
@@ -328,8 +334,8 @@ type plainNode struct {
 	tempC float64
 }
 
-// hour lets the node follow the air of an hour, minute by minute, with a heater of powerW.
-func (n plainNode) hour(airC, powerW float64) (meanC, endC float64) {
+// minute lets the node follow the air for a minute, with a heater of powerW, and returns where it stands in the middle and at the end.
+func (n plainNode) minute(airC, powerW float64) (meanC, endC float64) {
 	whPerK := n.b.heatCapacityWhPerK
 	if whPerK == 0 {
 		whPerK = 2.8 * n.b.nameplateAh * n.b.nominalV / 1000
@@ -338,24 +344,17 @@ func (n plainNode) hour(airC, powerW float64) (meanC, endC float64) {
 		}
 	}
 	toC := airC + powerW*n.b.tempLagH/whPerK // where it would end
-	endC = n.tempC
-	for range 60 {
-		meanC += (toC + (endC-toC)*math.Exp(-0.5/60/n.b.tempLagH)) / 60
-		endC = toC + (endC-toC)*math.Exp(-1.0/60/n.b.tempLagH)
-	}
-	return meanC, endC
+	return toC + (n.tempC-toC)*math.Exp(-0.5/60/n.b.tempLagH), toC + (n.tempC-toC)*math.Exp(-1.0/60/n.b.tempLagH)
 }
 
-// wants is the power that the thermostat asks for in an hour, and the hour's mean temperature with it.
-func (n plainNode) wants(airC float64) (powerW, meanC float64) {
-	meanC, coldC := n.hour(airC, 0)
+// wants is the power that the thermostat asks for in a minute.
+func (n plainNode) wants(airC float64) float64 {
+	_, coldC := n.minute(airC, 0)
 	if coldC >= n.b.heaterToC {
-		return 0, meanC
+		return 0
 	}
-	_, warmC := n.hour(airC, n.b.heaterW)
-	powerW = n.b.heaterW * math.Min(1, (n.b.heaterToC-coldC)/(warmC-coldC)) // the end rises in proportion
-	meanC, _ = n.hour(airC, powerW)
-	return powerW, meanC
+	_, warmC := n.minute(airC, n.b.heaterW)
+	return n.b.heaterW * math.Min(1, (n.b.heaterToC-coldC)/(warmC-coldC)) // the end rises in proportion
 }
 
 // plainController is a maximum-power-point controller that has started, or one that chops.
@@ -645,8 +644,8 @@ func (p plainPlant) run() plainResult {
 	}
 	b := p.bank
 	asked := p.asked()
-	temps := plainBankTemps(p.roomC, b.tempLagH)
-	node := plainNode{b: b, tempC: math.Max(temps[0], b.heaterToC)}
+	temps := plainFollows(p.roomC, b.tempLagH)
+	node := plainNode{b: b, tempC: math.Max(p.roomC[0], b.heaterToC)}
 	r := plainResult{lackMin: map[string]float64{}, ruleMin: map[string]float64{}}
 	f := &r.flows
 
@@ -668,7 +667,7 @@ func (p plainPlant) run() plainResult {
 	for i := range p.arrayW {
 		a := asked[i]
 		away := p.backup != nil && p.backup.away(p.minuteAt(i*60))
-		hour.step, hour.arrayW, hour.blocked, hour.tempC = i, p.arrayW[i], p.blocked[i] || away, temps[i]
+		hour.step, hour.arrayW, hour.blocked, hour.tempC = i, p.arrayW[i], p.blocked[i] || away, temps[60*i]
 		if away { // its loads are off by rule
 			if a.mustAC || a.mustDC {
 				a.mustWithheldMin = 60
@@ -676,19 +675,7 @@ func (p plainPlant) run() plainResult {
 			a.withheldW += a.acW + a.dcW
 			a.acW, a.dcW, a.acOnW, a.dcOnW, a.mustAC, a.mustDC = 0, 0, 0, 0, false, false
 		}
-		heaterW, heatedH := 0.0, 0.0
-		if b.heaterW > 0 {
-			heaterW, hour.tempC = node.wants(p.roomC[i])
-			if !connected && heaterW > 0 { // cut off with the loads, it does not warm
-				hour.tempC, _ = node.hour(p.roomC[i], 0)
-			}
-		}
-		if hour.barred {
-			hour.barred = hour.tempC < b.resumeTempC
-		} else {
-			hour.barred = hour.tempC < b.minChargeTempC
-		}
-		hour.barred = hour.barred || hour.tempC > b.maxChargeTempC
+		heaterW := 0.0
 		if hour.arrayW == 0 {
 			float, absorbedH = false, 0
 		}
@@ -739,6 +726,19 @@ func (p plainPlant) run() plainResult {
 			date := p.date(moment)
 			endH := float64(i) + float64(minute+1)/60
 			nowH := float64(i) + float64(minute)/60
+			heaterW, hour.tempC = 0, temps[60*i+minute]
+			if b.heaterW > 0 {
+				if connected { // cut off with the loads, it does not warm
+					heaterW = node.wants(p.roomC[60*i+minute])
+				}
+				hour.tempC, node.tempC = node.minute(p.roomC[60*i+minute], heaterW)
+			}
+			if hour.barred {
+				hour.barred = hour.tempC < b.resumeTempC
+			} else {
+				hour.barred = hour.tempC < b.minChargeTempC
+			}
+			hour.barred = hour.barred || hour.tempC > b.maxChargeTempC
 			r.ruleMin[date] += float64(a.mustWithheldMin) / 60
 			r.lackMin[date] += float64(a.mustDeadMin) / 60
 			for pieces := 0; endH-nowH > 1e-12; pieces++ {
@@ -927,7 +927,6 @@ func (p plainPlant) run() plainResult {
 					f.servedDC += a.dcW * spanH
 					f.heater += heaterW * spanH
 					f.wiring += dcWireW * spanH
-					heatedH += spanH
 				} else {
 					lackW += a.dcW
 					lackMust = lackMust || a.mustDC
@@ -981,9 +980,6 @@ func (p plainPlant) run() plainResult {
 		}
 		if overload && connected {
 			tripUntilH, tripCause = float64(i+1)+p.inverter.restartAfterMin/60, "overload"
-		}
-		if b.heaterW > 0 {
-			_, node.tempC = node.hour(p.roomC[i], heaterW*heatedH)
 		}
 		r.soc = append(r.soc, b.soc(q))
 	}

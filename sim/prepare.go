@@ -21,7 +21,6 @@ type Prepared struct {
 	above           sunlit // the sky, whatever the panels
 	light           onPanels
 	airC            []float64
-	batteryC        []float64
 	demand          loads.Demand
 	rated           float64   // array, W
 	readyA          []float64 // and its current there
@@ -133,20 +132,18 @@ const leadFull = 0.98
 
 // temperatures finds that of the bank, and what it makes of it.
 func (p *Prepared) temperatures() {
-	bank := p.bank
-	p.roomC = bank.RoomAir(p.airC, func(i int) int { return int(p.above.month[i]) - 1 }, p.stepH, nil)
-	p.batteryC = battery.LagTemp(p.roomC, p.stepH, bank.TempLagH, nil)
-	if bank.HeaterW > 0 {
-		n := bank.Node(p.stepH)
-		p.heater = &n
+	month := func(i int) int { return int(p.above.month[i]) - 1 }
+	p.warm, p.changes = p.bank.Warmths(p.airC, month, p.stepH)
+	if p.bank.HeaterW > 0 { // then all of it follows the run
+		p.heater, p.around, p.changes = p.bank.Node(), p.bank.Airs(p.airC, month, p.stepH), nil
 	}
-	p.warm = make([]battery.Warmth, len(p.steps))
-	barred := false
-	for i, c := range p.batteryC {
-		w := bank.At(c, barred)
-		barred = w.Barred
-		w.ChargeV, w.FloatV = p.hold.at(c, false), p.hold.at(c, true)
-		p.warm[i] = w
+	held := func(w *battery.Warmth) { w.ChargeV, w.FloatV = p.hold.at(w.TempC, false), p.hold.at(w.TempC, true) }
+	for i := range p.warm {
+		held(&p.warm[i])
+	}
+	for k := range p.changes {
+		held(&p.changes[k].Warmth)
+		p.steps[p.changes[k].Step].changes = true
 	}
 }
 
@@ -262,7 +259,7 @@ func (p *Prepared) stateAt(soc float64) State {
 		st.AvailableAh = p.lead.Full(soc).AvailableAh
 	}
 	if p.heater != nil {
-		st.NodeC = max(p.batteryC[0], p.bank.HeaterToC)
+		st.NodeC = max(p.around[0].StartC, p.bank.HeaterToC)
 	}
 	return st
 }

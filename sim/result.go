@@ -30,13 +30,13 @@ func (p *Prepared) newHours() *ledger.Hours {
 	h := &ledger.Hours{
 		StepH: p.stepH, End: make([]time.Time, n),
 		GHIWm2: p.above.ghi, DNIWm2: p.above.dni, DHIWm2: p.above.dhi, AirTempC: p.airC,
-		PlaneWm2: p.light.planeWm2, CellTempC: p.light.cellC, BatteryTempC: p.batteryC,
+		PlaneWm2: p.light.planeWm2, CellTempC: p.light.cellC,
 	}
 	for i := range n {
 		h.End[i] = p.clock.StepEnd(i)
 	}
 	// One block for all columns keeps the garbage collector out of it.
-	block := make([]float64, (int(ledger.NFlows)+6)*n)
+	block := make([]float64, (int(ledger.NFlows)+7)*n)
 	next := func() []float64 {
 		c := block[:n:n]
 		block = block[n:]
@@ -46,7 +46,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 		h.FlowW[f] = next()
 	}
 	h.ACDemandW, h.DCDemandW, h.BatteryW, h.BatteryV, h.SOC = next(), next(), next(), next(), next()
-	h.CutOffSOC = next()
+	h.CutOffSOC, h.BatteryTempC = next(), next()
 	for i := range p.steps {
 		h.CutOffSOC[i] = p.cutSOC(i)
 	}

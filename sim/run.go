@@ -47,6 +47,7 @@ type step struct {
 	mustAC, mustDC   bool // a must-have load asks there
 	quiet, carried   bool // for a part of it no backup may run; the battery is away being charged
 	night            bool // no light at all
+	changes          bool // what temperature makes of the bank's charging
 	apart            bool // of several controllers one may be over its rating, or has the voltage of the bus: each is asked by itself
 	visitMin         int8 // someone passes who wakes a box that went flat, so many minutes into the step; -1: nobody
 }
@@ -120,11 +121,12 @@ type Plant struct {
 	lead        *battery.Lead
 	bank        *battery.Bank
 	steps       []step
-	warm        []battery.Warmth // of each step, where no heater changes it
+	warm        []battery.Warmth  // of each step, where no heater changes it
+	changes     []battery.Stretch // of steps in which it changes
 	briefs      []brief
 	given       []given // of each step, what its day was given by its end if all was served
 	heater      *battery.Node
-	roomC       []float64      // air around the bank
+	around      []battery.Air  // the bank, where a heater may run
 	pwm         *pwm           // nil: all controllers track
 	parts       []*Plant       // several controllers: the plant as it would be with each alone, up to the bus
 	lowestV     float64        // of the bus: under it no rating is looked at
@@ -336,7 +338,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var scratch ledger.Flows
 	var fl flow
 	var src source
-	var heated battery.Warmth
+	var heated battery.Phase
 	var lessened, withMore step
 	var more extra // of packs that wait
 	for i := first; i < last; i++ {
@@ -358,29 +360,23 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			f = &scratch
 		}
 		b.at = i
-		var heaterW, heaterWh float64
 		if p.heater != nil {
-			var meanC float64
-			heaterW, meanC, _ = p.heater.Step(st.NodeC, p.roomC[i])
-			if st.Off && heaterW > 0 { // cut off with the loads, it does not warm
-				meanC = p.heater.Mean(st.NodeC, p.roomC[i], 0)
-			}
-			heated = p.bank.At(meanC, st.Barred)
-			heated.ChargeV, heated.FloatV = p.hold.at(meanC, false), p.hold.at(meanC, true)
-			t = &heated
-			st.Barred = t.Barred
+			p.heat(&heated, &st, i, p.stepH)
+			t = &heated.Warmth
+		} else if in.changes {
+			t = &p.stretch(i, 0).Warmth
 		}
 		if in.night {
 			st.Float, st.AbsorbH = false, 0
 		}
-		var voltH, servedWh float64
+		var voltH, tempH, servedWh float64
 		day := &b.days[in.day]
 		var deadW, mustDead float64
 		if p.anyDead {
 			deadW, mustDead = p.fixed[i].deadW, p.fixed[i].mustDeadShare
 		}
 		if p.waiting != nil {
-			deadW, mustDead = p.waiting.begin(p, &st, t, i, heaterW, f, b, &more, &withMore, &lessened)
+			deadW, mustDead = p.waiting.begin(p, &st, t, i, heated.HeaterW, f, b, &more, &withMore, &lessened)
 		}
 		dead := deadW > 0
 		if b.counted = 0; dead {
@@ -403,12 +399,12 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 				in = p.waiting.add(p, &st, in, &withMore, i, &more)
 			}
-			if p.lead == nil {
-				p.pack.Set(st.ChargeAh, t)
-				p.pack.ChargeV = t.ChargeV
-				if st.Float {
-					p.pack.ChargeV = t.FloatV
-				}
+			span := left
+			if p.heater != nil && turns > 0 {
+				p.heat(&heated, &st, i, left)
+			} else if in.changes {
+				s := p.stretch(i, p.stepH-left)
+				t, span = &s.Warmth, min(span, max(s.EndH-(p.stepH-left), 1e-9))
 			}
 			visitH := 0.0
 			if st.Off && p.bank.WokenAtMin > 0 {
@@ -416,8 +412,20 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if st.Off && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st, &fl) {
 				st.Off = false
+				if p.heater != nil {
+					p.heat(&heated, &st, i, left)
+				}
 			}
-			span := left
+			if p.heater != nil {
+				span = min(span, heated.UntilH)
+			}
+			if p.lead == nil {
+				p.pack.Set(st.ChargeAh, t)
+				p.pack.ChargeV = t.ChargeV
+				if st.Float {
+					p.pack.ChargeV = t.FloatV
+				}
+			}
 			if visitH > 0 {
 				span = min(span, visitH)
 			}
@@ -440,7 +448,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			standbyW := p.standbyOf(in)
 			loadW := standbyW
 			if !st.Off {
-				loadW += in.dcW + float64(in.dcWireW) + heaterW
+				loadW += in.dcW + float64(in.dcWireW) + heated.HeaterW
 				if !tripped {
 					loadW += in.acW + in.idleW + in.convertW + float64(in.acWireW)
 				}
@@ -588,10 +596,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ServedDC] += in.dcW * h
 				f[ledger.WiringLoss] += float64(in.dcWireW) * h
 				servedWh += in.dcW * h
-				if heaterW > 0 {
-					f[ledger.Heater] += heaterW * h
-					heaterWh += heaterW * h
-				}
+				f[ledger.Heater] += heated.HeaterW * h
 				if tripped {
 					lackW, must, why = in.acW, in.mustAC, ledger.Overload
 					if st.TripSag && !in.overload {
@@ -648,6 +653,10 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			case st.Backup:
 				b.backupH += h
 			}
+			if p.heater != nil {
+				tempH += heated.MeanC(h) * h
+				st.NodeC = heated.End(h)
+			}
 			if left -= h; left < 1e-12 {
 				left = 0
 			}
@@ -658,12 +667,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 					st.WaitH = max(st.WaitH, p.sagWaitH(0))
 					cause = ledger.VoltageSag
 				}
-			}
-		}
-		if p.heater != nil {
-			st.NodeC = p.heater.End(st.NodeC, p.roomC[i], heaterWh/p.stepH)
-			if hours != nil {
-				hours.BatteryTempC[i] = st.NodeC
 			}
 		}
 		if p.lead != nil && t.TempC < 0 && t.TempC < battery.FreezesC(st.ChargeAh/p.capAh) {
@@ -689,10 +692,34 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			hours.BatteryW[i] = (f[ledger.BatteryIn] - f[ledger.BatteryOut]) / p.stepH
 			hours.BatteryV[i] = voltH / p.stepH
 			hours.SOC[i] = st.ChargeAh / p.capAh
+			if hours.BatteryTempC[i] = p.warm[i].TempC; p.heater != nil {
+				hours.BatteryTempC[i] = tempH / p.stepH
+			}
 		}
 	}
 	b.restored()
 	return st, nil
+}
+
+// heat finds what the heater does from when leftH of step i are to go, and what temperature makes of the bank.
+func (p *Plant) heat(x *battery.Phase, st *State, i int, leftH float64) {
+	air := p.around[i]
+	air.StartC = air.At(p.stepH - leftH)
+	*x = p.heater.Phase(st.NodeC, air, !st.Off, leftH, st.Barred) // cut off with the loads, it does not warm
+	x.ChargeV, x.FloatV = p.hold.at(x.TempC, false), p.hold.at(x.TempC, true)
+	st.Barred = x.Barred
+}
+
+// stretch is the part of step i, in which temperature changes something, that atH lies in.
+func (p *Plant) stretch(i int, atH float64) *battery.Stretch {
+	k := sort.Search(len(p.changes), func(k int) bool {
+		s := &p.changes[k]
+		return s.Step > i || s.Step == i && s.EndH > atH+1e-9
+	})
+	if k == len(p.changes) || p.changes[k].Step != i { // at its end
+		k--
+	}
+	return &p.changes[k]
 }
 
 // autoOff books what step i lacks because auto-off waits for a hand: the step's own demand and unserved hold it already.

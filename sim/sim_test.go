@@ -247,9 +247,9 @@ func TestHeaterThatIsCutDoesNotWarm(t *testing.T) {
 		s.Loads = []loads.Load{always("lamp", loads.DC, 10)}
 		y := bright(24, 500, -10)
 		y.GHIWm2[0] = 0
-		node := s.Bank.Node(1)
-		if heaterW, meanC, _ := node.Step(-10, -10); heaterW == 0 || meanC < 0 {
-			t.Fatalf("the heater would draw %v W and warm to %v C in the mean: this tests nothing", heaterW, meanC)
+		warms := s.Bank.Node().Phase(-10, battery.Air{StartC: -10, ToC: -10}, true, 1, true)
+		if warms.HeaterW == 0 || warms.End(warms.UntilH) < 0 {
+			t.Fatalf("the heater would draw %v W and warm to %v C: this tests nothing", warms.HeaterW, warms.End(warms.UntilH))
 		}
 		r := run(t, s, inSteps(y, stepMin))
 		near(t, "charged", r.Total[ledger.BatteryIn], 0, 0)

@@ -39,7 +39,7 @@ func (p *Plant) brief() {
 		*r = brief{
 			busW: in.busW, loadW: p.standbyOf(in) + in.dcW + in.acW + in.idleW + in.convertW + float64(in.acWireW) + float64(in.dcWireW),
 			need: t.FloorAh, wirePer: in.wirePer, lossPer: in.lossPer, maxChargeA: below(t.MaxChargeA), chargeV: below(t.ChargeV),
-			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || in.apart || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
+			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || in.apart || in.changes || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
 			barred: t.Barred, night: in.night,
 		}
 		if p.lead == nil {

@@ -512,27 +512,3 @@ func ColdShare(tempC float64) float64 {
 		return max(0.5, 0.80+tempC/20*0.10)
 	}
 }
-
-// LagTemp returns the temperature of the bank in each step, C: the air's, through a first-order lag of lagH hours
-// driven by the steps' means. The series is taken as a ring so that its start is settled. dst may be nil.
-func LagTemp(airC []float64, stepH, lagH float64, dst []float64) []float64 {
-	if len(dst) != len(airC) {
-		dst = make([]float64, len(airC))
-	}
-	if lagH <= 0 || len(airC) == 0 {
-		copy(dst, airC)
-		return dst
-	}
-	keep := math.Exp(-stepH / lagH)
-	mean := (1 - keep) * lagH / stepH // weight of the start within the step's mean
-	t := 0.0
-	for _, a := range airC {
-		t = a + (t-a)*keep
-	}
-	t /= -math.Expm1(-stepH * float64(len(airC)) / lagH) // the start that comes back at the end
-	for i, a := range airC {
-		dst[i] = a + (t-a)*mean
-		t = a + (t-a)*keep
-	}
-	return dst
-}

@@ -124,10 +124,12 @@ func TestLagIsExponential(t *testing.T) {
 	for i := 800; i < 1600; i++ {
 		air[i] = 10
 	}
-	got := LagTemp(air, 0.25, 6, nil)
+	b := block(100)
+	b.TempLagH = 6
+	got, _ := b.Warmths(air, nil, 0.25)
 	at := 800 + 6*4 // mean of the quarter hour from 6 h on
-	near(t, "after 6 h", got[at], 10*(1-math.Exp(-6.125/6)), 0.01)
-	near(t, "before", got[799], 0, 1e-3)
+	near(t, "after 6 h", got[at].TempC, 10*(1-math.Exp(-6.125/6)), 0.01)
+	near(t, "before", got[799].TempC, 0, 1e-3)
 }
 
 func TestMovesConserveEnergy(t *testing.T) {
