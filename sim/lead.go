@@ -200,6 +200,7 @@ func (p *Plant) leadCharge(m *battery.LeadMove, fl *flow, t *battery.Warmth, st 
 	}
 	rises := false
 	if takesA <= mostA*(1+1e-9) { // at the voltage of the stage
+		spanH = l.HoldH(takesA, spanH)
 		l.Hold(m, w, holdV, spanH, t)
 		// Where charge flows on to an emptier well the current may rise, until voltage no longer limits it.
 		rises = m.EndCurrent > mostA || m.PowerW > spareW

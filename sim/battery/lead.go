@@ -201,8 +201,12 @@ func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
-func (l *Lead) keeps(soc, amps float64) float64 {
-	return l.ChargeEff * max(0.02, 1-exp(l.gasses(soc, amps)))
+//
+// It is the mean of a way from a state of charge up by gain: that of an exponential is its middle's times sinh(x)/x.
+func (l *Lead) keeps(soc, gain, amps float64) float64 {
+	x := 20.73 / 2 * gain / (amps*l.perI10 + 0.55)
+	x *= x
+	return l.ChargeEff * max(0.02, 1-exp(l.gasses(soc+gain/2, amps))*(1+x/6*(1+x/20)))
 }
 
 func (l *Lead) gasses(soc, amps float64) float64 {
@@ -262,7 +266,7 @@ func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok
 	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
 	for range 3 {
 		was, had := amps, keeps
-		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+		keeps = l.keeps(w.Ah()*l.perCapacity, keeps*amps*spanH*l.perCapacity, amps)
 		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
 		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
@@ -286,8 +290,14 @@ func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
 func (l *Lead) Current(m *LeadMove, w Wells, amps, spanH float64, t *Warmth) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
-	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+	keeps := l.ChargeEff
+	for range 4 {
+		had := keeps
+		keeps = l.keeps(w.Ah()*l.perCapacity, keeps*amps*spanH*l.perCapacity, amps)
+		if math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
+			break
+		}
+	}
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
@@ -316,7 +326,7 @@ func (l *Lead) Hold(m *LeadMove, w Wells, volts, spanH float64, t *Warmth) {
 	keeps := l.ChargeEff * max(0.02, 1-roughExp(l.gasses(soc, perU*max(0, u))))
 	u1, v1 := l.roughDecay(u, v, keeps*perU*l.perFull, spanH)
 	keptAh := max(0, q1*(u-u1)+q2*(v-v1)) // what both wells gain
-	keeps = l.keeps(soc+(keptAh-leakA*spanH)/2*l.perCapacity, keptAh/(keeps*spanH))
+	keeps = l.keeps(soc, (keptAh-leakA*spanH)*l.perCapacity, keptAh/(keeps*spanH))
 	if perU = l.acceptA(1-(u+u1)/2, volts, t); perU <= 0 {
 		l.Current(m, w, 0, spanH, t)
 		return
@@ -334,6 +344,14 @@ func (l *Lead) Hold(m *LeadMove, w Wells, volts, spanH float64, t *Warmth) {
 	m.SpanH, m.CurrentA, m.EndCurrent, m.TerminalV = spanH, ampH/spanH, l.acceptA(1-u1, volts, t)*max(0, u1), volts
 	m.WireWh = l.CableOhm * m.CurrentA * m.CurrentA * spanH
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
+}
+
+// HoldH is for how long a hold that begins with takesA is reckoned in one go, of spanH: until about 15 % of the capacity went in.
+func (l *Lead) HoldH(takesA, spanH float64) float64 {
+	if most := 0.15 * l.CapacityAh; takesA*spanH > most {
+		return most / takesA
+	}
+	return spanH
 }
 
 // roughExp is exp(x) for x <= 0 to within 0.01.
