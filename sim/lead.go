@@ -59,7 +59,7 @@ func (p *Plant) lowGap(w battery.Wells, t *battery.Warmth, powerW float64) float
 // leadBus is bus for a lead-acid bank. Limits that a move crosses are found by closing in on them.
 func (p *Plant) leadBus(fl *flow, t *battery.Warmth, st *State, rawW, loadW, spanH float64, anyA bool) bool {
 	w := st.wells()
-	if w.AvailableAh <= lowTol*p.capAh && rawW < loadW {
+	if (st.Asleep || w.AvailableAh <= lowTol*p.capAh) && rawW < loadW {
 		if st.Off {
 			p.sleep(fl, st, t, spanH)
 		} else {

@@ -656,7 +656,7 @@ func (p plainPlant) run() plainResult {
 	connected := true
 	offCause := ""
 	var offSinceH, offUntilH, tripUntilH float64 // hours since the start
-	var sumV, sumH, termV, lookedH float64       // the bank's voltage since it was last looked at, summed, and its mean then
+	sleeps := false
 	tripCause := ""
 	backupRuns := false
 	float, absorbedH := false, 0.0
@@ -713,14 +713,6 @@ func (p plainPlant) run() plainResult {
 			return openV-amps*ohm-inputW/v.cutoffV*p.inverterCableOhm <= v.cutoffV || openV*openV < 4*ohm*(inputW+a.dcOnW)
 		}
 		standbyW := p.controller.ownDrawW + b.boardDrawW
-		// A cut by voltage lasts five minutes, and until the voltage has risen; a voltage that collapses, where none is watched,
-		// to the end of the step.
-		sagUntilH := func(nowH float64) float64 {
-			if b.disconnectV > 0 {
-				return nowH + 5.0/60
-			}
-			return float64(i + 1)
-		}
 		for minute := range 60 {
 			moment := p.start.Add(time.Duration(i*60+minute) * time.Minute)
 			date := p.date(moment)
@@ -747,11 +739,11 @@ func (p plainPlant) run() plainResult {
 				}
 				var tripped bool
 				var loadsW float64
-				inverterNow := func() { // goes off where it would sag, to the end of the step and for its minutes
+				inverterNow := func() { // goes off where it would sag, for five minutes and its own
 					tripped = overload || nowH < tripUntilH-1e-12
 					if connected && !tripped && sags(q) {
 						tripped, tripCause = true, "voltage sag"
-						tripUntilH = math.Max(nowH+p.inverter.restartAfterMin/60, float64(i+1))
+						tripUntilH = nowH + math.Max(5, p.inverter.restartAfterMin)/60
 					}
 					loadsW = a.dcW + heaterW + dcWireW
 					if p.inverter != nil && !tripped {
@@ -789,32 +781,20 @@ func (p plainPlant) run() plainResult {
 				if connected {
 					n := at(q, standbyW+loadsW)
 					if empty, sag := low(q, n); empty || sag {
-						if n.sag { // no voltage carries what is asked: off to the end of the step
-							offUntilH = float64(i + 1)
-						}
 						connected, offSinceH, offCause = false, nowH, "battery empty"
-						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
 						if !empty {
 							offCause = "voltage sag"
-							offUntilH = sagUntilH(nowH)
+							offUntilH = nowH + 5.0/60
 						}
 					}
 				}
-				// The voltage is looked at every five minutes: its mean since the look before.
-				lookAtH := lookedH + 5.0/60
-				if returnV > 0 && !connected && nowH >= lookAtH-1e-12 {
-					termV, lookedH, lookAtH = sumV/sumH, nowH, nowH+5.0/60
-					sumV, sumH = 0, 0
-				}
-				risen := returnV == 0 || termV >= returnV
+				risen := returnV == 0 || !connected && at(q, standbyW).termV >= returnV
 				woken := b.wokenAtMin == 0 || nowH == float64(i)+float64(minute)/60 && p.wallMinute(moment) == b.wokenAtMin%1440
-				if !connected && risen && woken && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
+				if !connected && !sleeps && risen && woken && b.back(q, hour.tempC) && nowH >= offSinceH+b.minOffMin/60-1e-12 && nowH >= offUntilH-1e-12 {
 					connected = true
 					inverterNow()
 					if empty, sag := low(q, at(q, standbyW+loadsW)); sag && !empty {
-						connected, offSinceH, offUntilH, offCause = false, nowH, sagUntilH(nowH), "voltage sag"
-						termV, lookedH, sumV, sumH = 0, nowH, 0, 0
-						lookAtH = nowH + 5.0/60
+						connected, offSinceH, offUntilH, offCause = false, nowH, nowH+5.0/60, "voltage sag"
 					}
 				}
 				drawW := standbyW
@@ -822,7 +802,7 @@ func (p plainPlant) run() plainResult {
 					drawW += loadsW
 				}
 				first := at(q, drawW)
-				asleep := !connected && first.surplusW < 0 && (q.readyAh <= 0 || first.sag)
+				asleep := !connected && first.surplusW < 0 && (sleeps || q.readyAh <= 0 || first.sag)
 				if asleep {
 					first = p.asleep(q, hour.tempC)
 				}
@@ -888,7 +868,7 @@ func (p plainPlant) run() plainResult {
 					until(offSinceH + b.minOffMin/60 - nowH)
 					until(offUntilH - nowH)
 					if returnV > 0 {
-						until(lookAtH - nowH)
+						happens(func(q plainCharge) bool { return at(q, drawW).termV >= returnV })
 					}
 				}
 				if b.lead() && !float {
@@ -973,7 +953,7 @@ func (p plainPlant) run() plainResult {
 					absorbedH += spanH
 					float = float || b.lead() && absorbedH >= 3-1e-9
 				}
-				sumV, sumH = sumV+n.termV*spanH, sumH+spanH
+				sleeps = n.asleep
 				r.lowestSOC = math.Min(r.lowestSOC, b.soc(q))
 				nowH += spanH
 			}

@@ -16,6 +16,7 @@ type State struct {
 	ChargeAh    float64
 	AvailableAh float64 // of it, lead: what can be drawn at once
 	Off         bool    // loads are disconnected
+	Asleep      bool    // and nothing at all is fed, until the sun gives what controller and box draw
 	Barred      bool    // charging, where a heater may change it
 	Float       bool    // the controller holds the float voltage
 	Backup      bool    // the backup charger runs
@@ -341,6 +342,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var heated battery.Phase
 	var lessened, withMore step
 	var more extra // of packs that wait
+	var risen bool // to the voltage at which loads come back
+	risesH := math.Inf(1)
 	for i := first; i < last; i++ {
 		if p.simple {
 			if p.lead != nil {
@@ -410,8 +413,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if st.Off && p.bank.WokenAtMin > 0 {
 				visitH = in.visitH(p.stepH - left)
 			}
-			if st.Off && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st, &fl) {
-				st.Off = false
+			returns := st.Off && !st.Asleep && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st)
+			if returns && (p.bank.ReconnectV == 0 || risen) {
+				st.Off, risen, returns = false, false, false
 				if p.heater != nil {
 					p.heat(&heated, &st, i, left)
 				}
@@ -429,8 +433,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if visitH > 0 {
 				span = min(span, visitH)
 			}
+			span, risesH = min(span, risesH), math.Inf(1)
 			if st.TripH <= 0 && !st.Off && in.acW > 0 && !in.overload && p.sags(in, t, &st) {
-				st.TripH, st.TripSag = max(p.restartH, left), true // what asks is the same to the end of the step
+				st.TripH, st.TripSag = max(p.restartH, sagH), true
 			}
 			tripped := in.overload || st.TripH > 0
 			if st.Off && st.WaitH > 0 {
@@ -438,9 +443,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if st.TripH > 0 && !in.overload {
 				span = min(span, st.TripH)
-			}
-			if st.Off && p.bank.ReconnectV > 0 {
-				span = min(span, lookAgainH)
 			}
 			if p.hold.floatV > 0 && !st.Float {
 				span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60)) // an absorption of seconds must not cut the year to pieces
@@ -497,6 +499,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if p.lead != nil {
 					ok = p.leadBus(&fl, t, &st, sunW+backupW, loadW, span, backupW > 0 || in.apart)
 				} else {
+					p.pack.SetOhm(p.pack.MidAh(st.ChargeAh, (sunW+backupW-loadW)*span, t.FloorAh), p.pack.BankOhm*t.OhmFactor)
 					ok = p.bus(&fl, t, sunW+backupW, st.ChargeAh, loadW, span, st.Off, backupW > 0 || in.apart)
 				}
 				if backupW > 0 && !fl.asleep {
@@ -512,13 +515,25 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				fl.odd = true
 			}
 			m := &fl.move
+			if returns && ok && !fl.asleep { // the charge is there: is the voltage?
+				switch v0, v1 := p.ends(&fl, &st); {
+				case v0 >= p.bank.ReconnectV*(1-1e-6):
+					risen, fl.odd = true, true
+					continue
+				case v1 > p.bank.ReconnectV:
+					if h := max(shortLookH, m.SpanH*(p.bank.ReconnectV-v0)/(v1-v0)); h < 0.99*m.SpanH {
+						risesH, fl.odd = h, true
+						continue
+					}
+				}
+			}
 			if !ok || !st.Off && m.PowerW < 0 && p.isLow(t, &st, m.PowerW) {
 				if !st.Off {
 					st.Off, st.WaitH = true, p.minOffH
 					cause = ledger.BatteryEmpty
 					b.cuts++
 					if !ok || !p.isEmpty(t, &st) {
-						st.WaitH = max(st.WaitH, p.sagWaitH(left))
+						st.WaitH = max(st.WaitH, sagH)
 						cause = ledger.VoltageSag
 					}
 					fl.odd = true
@@ -626,7 +641,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				b.restored()
 			}
 
-			st.ChargeAh, st.AvailableAh = m.EndAh, fl.availableAh
+			st.ChargeAh, st.AvailableAh, st.Asleep = m.EndAh, fl.availableAh, fl.asleep
 			if st.ChargeAh < b.dayLowAh[in.day] {
 				b.dayLowAh[in.day] = st.ChargeAh
 				if st.ChargeAh < b.lowAh {
@@ -664,7 +679,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
 				b.cuts++
 				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
-					st.WaitH = max(st.WaitH, p.sagWaitH(0))
+					st.WaitH = max(st.WaitH, sagH)
 					cause = ledger.VoltageSag
 				}
 			}
@@ -741,17 +756,11 @@ const meetV = 2e-3
 // or so, and a turn more makes the sum of equal ones that of a single one.
 const meetApartV = 1e-6
 
-// lookAgainH is how often the voltage is looked at, h, where only its rise is waited for.
-const lookAgainH = 5.0 / 60
+// sagH is for how long loads are off at the least that pulled the voltage down, h.
+const sagH = 5.0 / 60
 
-// sagWaitH is how long loads that pull the voltage down are off at the least, with leftH of the step to go. Where its rise is waited
-// for, whatever the step, until it is looked at; else what asks is the same to the end of the step.
-func (p *Plant) sagWaitH(leftH float64) float64 {
-	if p.bank.DisconnectV > 0 {
-		return lookAgainH
-	}
-	return leftH
-}
+// shortLookH is how near the voltage at which loads come back is closed in on, h.
+const shortLookH = 1e-3
 
 // backupNow switches the backup charger and returns its power at the bus, W, and the hours until quiet begins or ends. The
 // run ends its turn there and at the charge where the charger is switched.
@@ -824,16 +833,27 @@ func (p *Plant) sagAh(in *step, st *State) float64 {
 	return max(ah*(1-1e-12), p.pack.NextLookAh(st.ChargeAh)) // or where the resistance is another
 }
 
-// isBack reports whether loads that were cut come back. Where the voltage has not risen they wait to the next look.
-func (p *Plant) isBack(t *battery.Warmth, st *State, fl *flow) bool {
-	if v := p.bank.ReconnectV; v > 0 && fl.bankV < v {
-		st.WaitH = lookAgainH
-		return false
-	}
+// isBack reports whether the charge lets loads that were cut come back.
+func (p *Plant) isBack(t *battery.Warmth, st *State) bool {
 	if p.lead != nil {
 		return p.leadBack(st.wells(), t)
 	}
 	return st.ChargeAh >= p.backAh(t)
+}
+
+// ends are the voltages at the bank's terminals as a move begins and ends: around its mean by half of what charge moves them.
+func (p *Plant) ends(fl *flow, st *State) (first, last float64) {
+	if fl.held {
+		return fl.bankV, fl.bankV
+	}
+	var half float64
+	if p.lead != nil {
+		end := battery.Wells{AvailableAh: fl.availableAh, BoundAh: fl.move.EndAh - fl.availableAh}
+		half = (p.lead.OpenV(p.lead.Head(end)) - p.lead.OpenV(p.lead.Head(st.wells()))) / 2
+	} else {
+		half = (p.pack.OpenV(fl.move.EndAh) - p.pack.OpenV(st.ChargeAh)) / 2
+	}
+	return fl.bankV - half, fl.bankV + half
 }
 
 // isLow reports whether the loads are cut while the battery gives powerW (< 0).

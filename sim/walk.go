@@ -39,7 +39,7 @@ func (p *Plant) brief() {
 		*r = brief{
 			busW: in.busW, loadW: p.standbyOf(in) + in.dcW + in.acW + in.idleW + in.convertW + float64(in.acWireW) + float64(in.dcWireW),
 			need: t.FloorAh, wirePer: in.wirePer, lossPer: in.lossPer, maxChargeA: below(t.MaxChargeA), chargeV: below(t.ChargeV),
-			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || in.apart || in.changes || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
+			sagAh: in.sagAh, day: in.day, stop: in.overload || in.carried || in.apart || p.lead != nil && in.changes || p.inputOff && t.Barred || p.pwm != nil && in.night && p.fixed[i].arrayW > p.fixed[i].notStartedW,
 			barred: t.Barred, night: in.night,
 		}
 		if p.lead == nil {
@@ -50,6 +50,11 @@ func (p *Plant) brief() {
 		if in.acW > 0 && p.cutoffV > 0 {
 			r.need = max(r.need, p.inputHead(in, t)+1e-9)
 		}
+	}
+	for k := range p.changes { // what does not bind in the worst of a step's stretches binds in none
+		c := &p.changes[k]
+		r := &p.briefs[c.Step]
+		r.barred, r.maxChargeA = r.barred || c.Barred, min(r.maxChargeA, below(c.MaxChargeA))
 	}
 }
 
@@ -139,7 +144,7 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 		return i
 	}
 	pk, h := &p.pack, p.stepH
-	charge, cableOhm := st.ChargeAh, pk.CableOhm
+	charge, cableOhm, lowAh := st.ChargeAh, pk.CableOhm, 0.5*p.capAh // under it the resistance may be another within the step
 	piece := pk.PieceAt(charge)
 	rows := p.briefs[:last]
 	for i < len(rows) {
@@ -150,8 +155,10 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 			if r.day != day || r.stop {
 				break
 			}
-			pk.SetOhm(charge, r.ohm)
 			sunW, netW := r.busW, r.busW-r.loadW
+			if pk.ResistanceOhm = r.ohm + cableOhm; charge < lowAh {
+				pk.SetOhm(pk.MidAh(charge, netW*h, r.need), r.ohm)
+			}
 			if charge >= p.fullAh && netW >= 0 { // full: it takes what makes up for self-discharge
 				amps, openV, powerW, lossW := pk.Rest(charge)
 				mayW := min(sunW, p.maxOutA*(openV+pk.ResistanceOhm*amps))

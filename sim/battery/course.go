@@ -141,15 +141,15 @@ func (b *Bank) Until(c *Course, fromH, toH float64) float64 {
 
 func minmax(a, b float64) (low, high float64) { return min(a, b), max(a, b) }
 
-// Stretch is a part of a step in which temperature makes the same of the bank's charging.
+// Stretch is a part of a step in which temperature makes the same of the bank's charging; of all else it makes what its mean does.
 type Stretch struct {
 	Step int
 	EndH float64 // within the step
 	Warmth
 }
 
-// Warmths returns what temperature makes of the bank in each step without a heater, by the step's mean, and the stretches of steps
-// within which charging is barred, allowed or reduced anew. outdoorsC is the means of the steps; month returns a step's, 0..11.
+// Warmths returns what temperature makes of the bank in each step without a heater, by the step's mean and at its beginning, and the
+// stretches of steps within which charging is barred, allowed or reduced anew. outdoorsC is the means of the steps; month returns a step's, 0..11.
 //
 // The air around the bank is that outdoors, that of a building that follows it, or the typed one of the month. The series is taken
 // as a ring, so that its start is settled.
@@ -172,14 +172,14 @@ func (b *Bank) Warmths(outdoorsC []float64, month func(i int) int, stepH float64
 	warm = make([]Warmth, len(air))
 	barred := false
 	ring(func(i int, c *Course) {
-		first := len(parts)
+		first, meanC := len(parts), c.Mean(0, stepH)
 		for h := 0.0; h < stepH; {
 			endH := b.Until(c, h, stepH)
 			atC := c.At(h)
 			barred = b.barredAt(atC, barred)
-			w := b.warmth(c.Mean(h, endH), barred, atC < b.ReducedBelowC)
-			if n := len(parts); n > first && parts[n-1].Barred == w.Barred && parts[n-1].MaxChargeA == w.MaxChargeA {
-				parts[n-1].EndH = endH // as near as makes no difference
+			w := b.warmth(meanC, barred, atC < b.ReducedBelowC)
+			if n := len(parts); n > first && parts[n-1].Warmth == w {
+				parts[n-1].EndH = endH
 			} else {
 				parts = append(parts, Stretch{i, endH, w})
 			}
@@ -187,8 +187,6 @@ func (b *Bank) Warmths(outdoorsC []float64, month func(i int) int, stepH float64
 		}
 		if warm[i] = parts[first].Warmth; len(parts) == first+1 {
 			parts = parts[:first]
-		} else {
-			warm[i] = b.warmth(c.Mean(0, stepH), warm[i].Barred, false)
 		}
 	})
 	return warm, parts

@@ -99,19 +99,21 @@ func TestHeaterPhases(t *testing.T) {
 }
 
 func TestBarredWithinTheStep(t *testing.T) {
-	// By hand: one step from 6 C towards -4 C, lag 1 h: 0 C is passed after ln(10/4) = 0.9163 h, 5 C, below which charging is slower, after
-	// ln(10/9) = 0.1054 h. As a ring of 2 steps of 2 h between -4 and 16 C the bank swings between -4 + 20/(1 + e^2)... and its mirror.
+	// By hand: a ring of two steps of 2 h in air of 16 and of -4 C, lag 1 h. The bank swings between -4 + 20/(1 + e^-2) = 13.62 C and what
+	// mirrors it about 6 C, -1.62 C. Warming, it passes 2 C, from which it may charge again, after ln((16 + 1.62)/14) h, and 5 C, below
+	// which it charges at a tenth of its capacity and not at half, after ln((16 + 1.62)/11) h. Cooling, it passes 5 C and 0 C after
+	// ln((13.62 + 4)/9) and ln((13.62 + 4)/4) h.
 	b := block(100)
 	b.TempLagH, b.MinChargeTempC, b.ResumeChargeTempC, b.ReducedBelowC, b.ReducedRate = 1, 0, 2, 5, 0.1
-	warm, parts := b.Warmths([]float64{16, -4}, nil, 2)
-	highC := -4 + 20/(1+math.Exp(-2)) // the ring: x = -4 + (16 - (20 - (x + 4 - 0)...)) settles at 20/(1 + e^-2) above the lower
+	_, parts := b.Warmths([]float64{16, -4}, nil, 2)
+	highC := -4 + 20/(1+math.Exp(-2))
 	lowC := 12 - highC
 	reducedH, barredH := math.Log((highC+4)/9), math.Log((highC+4)/4)
 	want := []Stretch{
 		{Step: 0, EndH: math.Log((16 - lowC) / 14), Warmth: Warmth{Barred: true, MaxChargeA: 10}},
 		{Step: 0, EndH: math.Log((16 - lowC) / 11), Warmth: Warmth{MaxChargeA: 10}},
-		{Step: 0, EndH: 2, Warmth: Warmth{MaxChargeA: warm[0].MaxChargeA}},
-		{Step: 1, EndH: reducedH, Warmth: Warmth{MaxChargeA: warm[0].MaxChargeA}},
+		{Step: 0, EndH: 2, Warmth: Warmth{MaxChargeA: 50}},
+		{Step: 1, EndH: reducedH, Warmth: Warmth{MaxChargeA: 50}},
 		{Step: 1, EndH: barredH, Warmth: Warmth{MaxChargeA: 10}},
 		{Step: 1, EndH: 2, Warmth: Warmth{Barred: true, MaxChargeA: 10}},
 	}

@@ -28,6 +28,7 @@ type Pack struct {
 	perAh      float64 // cells per Ah
 	fifthAh    float64 // of the capacity
 	perFifthAh float64
+	halfPerV   float64 // half over the nominal voltage
 	pieceOf    [cells]uint8
 	fromAh     [nodes + 1]float64 // charge at node i
 	openV      [nodes + 1]float64 // at node i
@@ -88,7 +89,7 @@ func (b *Bank) Pack(cableOhm float64) Pack {
 	p := Pack{
 		CapacityAh: b.CapacityAh * b.Health, BankOhm: b.ResistanceOhm, CableOhm: cableOhm, ChargeEff: b.CoulombicEfficiency,
 		MaxChargeA: b.MaxChargeA, ChargeV: b.ChargeLimitV(), LeakPerH: -math.Log1p(-b.SelfDischarge) / 730,
-		perAh: cells / (b.CapacityAh * b.Health), fifthAh: b.CapacityAh * b.Health / 5, perFifthAh: 5 / (b.CapacityAh * b.Health),
+		perAh: cells / (b.CapacityAh * b.Health), fifthAh: b.CapacityAh * b.Health / 5, perFifthAh: 5 / (b.CapacityAh * b.Health), halfPerV: 0.5 / (b.preset().cellV * float64(b.cells())),
 	}
 	if p.BankOhm == 0 {
 		p.BankOhm = b.DefaultResistanceOhm()
@@ -130,10 +131,20 @@ func (p *Pack) SetOhm(chargeAh, wellOhm float64) {
 	p.ResistanceOhm = wellOhm + p.CableOhm
 }
 
+// MidAh is the charge about halfway through a move of wh (at the bus, either sign) that does not go under floorAh, where the
+// resistance goes by it.
+func (p *Pack) MidAh(chargeAh, wh, floorAh float64) float64 {
+	mid := chargeAh + wh*p.halfPerV
+	if mid >= p.fifthAh || chargeAh >= p.CapacityAh/2 {
+		return p.fifthAh
+	}
+	return max(mid, (chargeAh+floorAh)/2)
+}
+
 // NextLookAh is the charge under chargeAh at which a discharge that is held against a voltage does well to Set again: in
-// tenths of the last fifth, so that the resistance is known within a twentieth.
+// fortieths of the last fifth, so that the resistance is known within an eightieth.
 func (p *Pack) NextLookAh(chargeAh float64) float64 {
-	return p.fifthAh * max(0, min(1, math.Ceil(chargeAh*p.perFifthAh*10-1e-6)/10-0.1))
+	return p.fifthAh * max(0, min(1, math.Ceil(chargeAh*p.perFifthAh*40-1e-6)/40-0.025))
 }
 
 // piece is the piece of the voltage curve that holds chargeAh; a charge on a node may belong to either side of it.
