@@ -158,6 +158,9 @@ func TestSpellIsARunOfThatWeather(t *testing.T) {
 					fullH = float64(i + 1 - last)
 				}
 			}
+			if fullH > 24*sim.MaxFullDays { // the walk gives up
+				fullH = math.Inf(1)
+			}
 			if math.IsInf(fullH, 1) && date > 270 { // the run ends before it is full, the walk goes on
 				continue
 			}

@@ -45,6 +45,7 @@ const (
 	streamDays = iota
 	streamHours
 	streamMeans
+	streamSwing
 )
 
 // stream returns the draws of one kind for year k of a seed.

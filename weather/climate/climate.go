@@ -3,6 +3,7 @@ package climate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -163,24 +164,18 @@ func (g *Generator) days(firstYear int, seed uint64, k int) ([]days, []float64) 
 // with global light and air temperature; beam, diffuse light and wind are unknown. The same arguments give the same year,
 // whatever else was asked for, and year k+1 goes on where year k ends. It panics on a negative k.
 func (g *Generator) Year(firstYear int, seed uint64, k int) *weather.Year {
-	p, year := g.place, firstYear+k
+	year := firstYear + k
 	chain, clearness := g.days(firstYear, seed, k)
 	y, c := g.sky(year)
 	hours := stream(seed, k, streamHours)
 	ghi := make([]float64, len(y.track))
-	anomalyK, rangeFactor := make([]float64, len(chain)), make([]float64, len(chain))
-	noonSDK := p.anomalySDK() * noonPerDay
 	var factor [24]float64
-	for d, s := range chain {
+	for d := range chain {
 		y.livelyHours(&factor, d, clearness[d], hours)
 		y.shareOut(ghi[24*d:24*d+24], d, clearness[d], &factor)
-		outsideKWh := y.dayWh[d] / 1000
-		tie := warmWhenClear(outsideKWh)
-		anomalyK[d] = noonSDK * (tie*s.light() + math.Sqrt(1-tie*tie)*s.warm)
-		rangeFactor[d] = 1 + swingByClearness(outsideKWh)*(clearness[d]/g.mean[y.month[d]]-1)
 	}
-	out := g.year(year, ghi, c.hours(anomalyK, rangeFactor))
-	out.Site.Source = fmt.Sprintf("synthetic year %d of seed %d, from monthly means: %s", k, seed, p.Source)
+	out := g.year(year, ghi, g.temperature(y, c, chain, clearness, stream(seed, k, streamSwing)))
+	out.Site.Source = fmt.Sprintf("synthetic year %d of seed %d, from monthly means: %s", k, seed, g.place.Source)
 	out.Notes, out.Track = g.Notes(), y.track
 	return out
 }
@@ -238,8 +233,9 @@ func (g *Generator) Notes() []string {
 		means = fmt.Sprintf("means of %s, each year drawing its own error of them, %.0f %% in %v", of,
 			100*g.spread[widest]/math.Sqrt(float64(g.meanYears)), time.Month(widest+1))
 	}
-	notes := []string{fmt.Sprintf("synthetic weather: persistence of the light %.2f (%s); %s; swings of temperature (%.1f K) a guess",
-		g.shape.lag1, from, means, p.anomalySDK())}
+	sdK := p.anomalySDK(g.mean)
+	notes := []string{fmt.Sprintf("synthetic weather: persistence of the light %.2f (%s); %s; swings of temperature (%.1f to %.1f K by season) a fit to few stations",
+		g.shape.lag1, from, means, slices.Min(sdK[:]), slices.Max(sdK[:]))}
 	if g.options.Kind == ByLatitude {
 		switch m, found := g.dullMonth(); {
 		case found:
