@@ -340,6 +340,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 	var fl flow
 	var src source
 	var heated battery.Phase
+	var now *battery.Stretch // of a step in which temperature changes something
 	var lessened, withMore step
 	var more extra // of packs that wait
 	var risen bool // to the voltage at which loads come back
@@ -406,8 +407,8 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if p.heater != nil && turns > 0 {
 				p.heat(&heated, &st, i, left)
 			} else if in.changes {
-				s := p.stretch(i, p.stepH-left)
-				t, span = &s.Warmth, min(span, max(s.EndH-(p.stepH-left), 1e-9))
+				now = p.stretch(i, p.stepH-left)
+				t = &now.Warmth
 			}
 			visitH := 0.0
 			if st.Off && p.bank.WokenAtMin > 0 {
@@ -460,6 +461,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				var untilH float64
 				backupW, untilH = p.backupNow(in, &st, b, float64(i+1)*p.stepH-left)
 				span = min(span, untilH)
+			}
+			if in.changes && p.heater == nil && (backupW > 0 || p.pwm != nil || in.apart || p.changeBinds(i, in.busW-loadW, &st)) {
+				span = min(span, max(now.EndH-(p.stepH-left), 1e-9))
 			}
 			if !st.Off && !tripped && in.acW > 0 && p.cutoffV > 0 {
 				if p.lead != nil {
@@ -735,6 +739,23 @@ func (p *Plant) stretch(i int, atH float64) *battery.Stretch {
 		k--
 	}
 	return &p.changes[k]
+}
+
+// changeBinds reports whether what temperature changes within step i may matter where netW is left for the bank.
+func (p *Plant) changeBinds(i int, netW float64, st *State) bool {
+	if netW < 0 || p.lead != nil {
+		return netW >= 0
+	}
+	amps := netW / p.pack.OpenV(st.ChargeAh)
+	for s := p.stretch(i, 0); ; {
+		if s.Barred || amps > 1.05*s.MaxChargeA { // walk leaves to us all that binds
+			return true
+		}
+		if s.EndH >= p.stepH {
+			return false
+		}
+		s = p.stretch(i, s.EndH)
+	}
 }
 
 // autoOff books what step i lacks because auto-off waits for a hand: the step's own demand and unserved hold it already.

@@ -15,7 +15,7 @@ type brief struct {
 	wirePer, lossPer           float32
 	maxChargeA, chargeV, sagAh float32
 	day                        int32
-	stop, barred, night        bool // not for walk; charging; as the step's
+	stop, barred, night        bool // not for walk; charging, at any time in it; as the step's
 }
 
 // given is what loads and standby take, Wh.
