@@ -191,9 +191,11 @@ func (l *Lead) chargeOhm(head float64, t *Warmth) float64 {
 // meanChargeOhm is its mean on a way between two fills: of (a + b u)/u for what is unfilled, u.
 func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 	u0, u1 := max(1-from, 1e-6), max(1-to, 1e-6)
-	perU := 2 / (u0 + u1)
-	if d := u0 - u1; math.Abs(d) > 0.1*u0 {
-		perU = math.Log(u0/u1) / d
+	// The mean of 1/u is 2/(u0 + u1) times atanh(r)/r, r = (u0 - u1)/(u0 + u1): the quotient is its Pade approximant in r^2, to within 2e-4.
+	sum2, gap2 := (u0+u1)*(u0+u1), (u0-u1)*(u0-u1)
+	perU := 2 * (sum2*(945*sum2-735*gap2) + 64*gap2*gap2) / ((u0 + u1) * (sum2*(945*sum2-1050*gap2) + 225*gap2*gap2))
+	if gap2 > sum2/2 {
+		perU = math.Log(u0/u1) / (u0 - u1)
 	}
 	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor * l.perAccept
 }

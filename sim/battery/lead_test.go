@@ -121,6 +121,22 @@ func TestKingColumn(t *testing.T) {
 	}
 }
 
+// TestLeadShortcuts holds what is quick to what it stands for: the mean of 1/u, which is a logarithm.
+func TestLeadShortcuts(t *testing.T) {
+	l, b := lead(AGM), New(AGM)
+	warm := b.At(15, false)
+	for from := 0.0; from < 0.999; from += 0.03 {
+		for to := from - 0.2; to < 1; to += 0.07 {
+			perU := 1 / (1 - from)
+			if math.Abs(to-from) > 1e-9 {
+				perU = math.Log((1-from)/(1-to)) / (to - from)
+			}
+			want := ((l.ReferenceV-l.FullV)*perU + l.swing) * warm.ChargeFactor / l.acceptScale
+			near(t, "ohm over its mean", l.meanChargeOhm(from, to, &warm)/want, 1, 3e-4) // what is claimed is 2e-4 of one of two terms
+		}
+	}
+}
+
 // TestLeadCharging: what is said of lead in the trade. Absorption is reached at 70 to 80 % (85 % at a slow rate), the rest needs
 // hours more; a 10 h discharge ends near 10.8 V; about 80 % of the energy comes back (dealer pages: 75 to 85 %).
 func TestLeadCharging(t *testing.T) {
