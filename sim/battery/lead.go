@@ -200,15 +200,30 @@ func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor * l.perAccept
 }
 
+// gasPerSOC is how fast gassing rises with the charge.
+const gasPerSOC = 20.73
+
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
 // 1 - exp(20.73 (SOC - 1) / (I / I10 + 0.55)), here never below 0.02. I10 is taken as a tenth of 0.91 of the 20 h capacity.
 func (l *Lead) keeps(soc, amps float64) float64 {
-	return l.ChargeEff * max(0.02, 1-exp(l.gasses(soc, amps)))
+	a, b := l.gasses(soc, amps)
+	return l.ChargeEff * max(0.02, 1-exp(-a/b))
 }
 
-func (l *Lead) gasses(soc, amps float64) float64 {
-	return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55)
+// gasses is the exponent of keeps, negated, as a quotient.
+func (l *Lead) gasses(soc, amps float64) (a, b float64) {
+	return gasPerSOC * (1 - min(soc, 1)), amps*l.perI10 + 0.55
+}
+
+// keepsFrom is keeps at the middle of a way of spanH hours that begins at soc. As the way goes by what is kept, it is a root: of
+// k = 1 - e exp(y k), found by the tangent at k = 0, and a turn more, to within 0.01.
+func (l *Lead) keepsFrom(soc, amps, spanH float64) float64 {
+	a, b := l.gasses(soc, amps)
+	e := exp(-a / b)
+	y := gasPerSOC / b * l.ChargeEff * amps * spanH / 2 * l.perCapacity
+	y *= (1 - e) / (1 + e*y)
+	return l.ChargeEff * max(0.02, 1-e*(1+y*(1+y/2*(1+y/3))))
 }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
@@ -259,15 +274,14 @@ func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok
 		l.steady(m, w, amps, 1, ohm, still, perA, leakA, spanH)
 		return true
 	}
-	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
-	v0 := l.OpenV(h0)
-	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
+	// Resistance and gassing follow from the current, and it from them: mostly one turn from about the current at the start is enough.
+	amps, keeps, ohm := powerW/(l.OpenV(h0)+(l.chargeOhm(h0, t)+l.CableOhm)*powerW*l.perMidV), 0.0, 0.0
 	for range 3 {
-		was, had := amps, keeps
-		keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+		was := amps
+		keeps = l.keepsFrom(l.SOC(w), amps, spanH)
 		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
-		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
+		if math.Abs(amps-was) < 0.03*amps {
 			break
 		}
 	}
@@ -288,8 +302,7 @@ func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
 func (l *Lead) Current(m *LeadMove, w Wells, amps, spanH float64, t *Warmth) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	keeps := l.keeps((w.Ah()+amps*spanH/2)*l.perCapacity, amps)
-	keeps = l.keeps((w.Ah()+keeps*amps*spanH/2)*l.perCapacity, amps)
+	keeps := l.keepsFrom(l.SOC(w), amps, spanH)
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
@@ -338,8 +351,11 @@ func (l *Lead) Hold(m *LeadMove, w Wells, volts, spanH float64, t *Warmth) {
 	m.PowerW = (volts + l.CableOhm*m.CurrentA) * m.CurrentA
 }
 
-// roughExp is exp(x) for x <= 0 to within 0.01.
-func roughExp(x float64) float64 { return 1 / (1 - x*(1-x/2*(1-x/3*(1-x/4)))) }
+// roughExp is exp(-a/b) for a >= 0 and b > 0 to within 0.01.
+func roughExp(a, b float64) float64 {
+	b4 := b * b * b * b
+	return b4 / (b4 + a*(b*b*b+a/2*(b*b+a/3*(b+a/4))))
+}
 
 // exp is math.Exp(x) for x <= 0 to within a few 1e-7 of it, in less time.
 func exp(x float64) float64 {

@@ -121,7 +121,8 @@ func TestKingColumn(t *testing.T) {
 	}
 }
 
-// TestLeadShortcuts holds what is quick to what it stands for: the mean of 1/u, which is a logarithm.
+// TestLeadShortcuts holds what is quick to what it stands for: the mean of 1/u, which is a logarithm, and the share of a
+// current that stays at the middle of the way that it leads to, which is found here by halving.
 func TestLeadShortcuts(t *testing.T) {
 	l, b := lead(AGM), New(AGM)
 	warm := b.At(15, false)
@@ -133,6 +134,21 @@ func TestLeadShortcuts(t *testing.T) {
 			}
 			want := ((l.ReferenceV-l.FullV)*perU + l.swing) * warm.ChargeFactor / l.acceptScale
 			near(t, "ohm over its mean", l.meanChargeOhm(from, to, &warm)/want, 1, 3e-4) // what is claimed is 2e-4 of one of two terms
+		}
+	}
+	for soc := 0.5; soc < 1; soc += 0.02 {
+		for amps := 0.1; amps < 50; amps *= 1.5 {
+			for _, spanH := range []float64{0.02, 0.5, 1} {
+				low, high := 0.0, 1.0
+				for range 50 {
+					if mid := (low + high) / 2; l.keeps(soc+mid*amps*spanH/2*l.perCapacity, amps) > mid {
+						low = mid
+					} else {
+						high = mid
+					}
+				}
+				near(t, "keeps", l.keepsFrom(soc, amps, spanH), low, 0.01)
+			}
 		}
 	}
 }
