@@ -291,7 +291,12 @@ func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok
 
 // BusV is about the mean voltage at the bus while amps (either sign) flow for spanH hours, V.
 func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
-	h := max(0, min(1, l.Head(w)+amps*spanH/2*l.perFull))
+	keeps := 1.0
+	if amps > 0 {
+		keeps = l.ChargeEff * (1 - roughExp(l.gasses(l.SOC(w), amps)))
+	}
+	still, perA := l.drift(w, spanH)
+	h := (l.Head(w) + max(0, min(1, (still+perA*(keeps*amps-t.LeakPerH*w.Ah()))*l.perFull))) / 2
 	if amps < 0 {
 		return l.OpenV(h) + (l.drainOhm(h, t)+l.CableOhm)*amps
 	}
