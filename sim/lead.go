@@ -170,13 +170,18 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	return true
 }
 
+// heldV is the voltage of the charging stage, V.
+func heldV(st *State, t *battery.Warmth) float64 {
+	if st.Float {
+		return t.FloatV
+	}
+	return t.ChargeV
+}
+
 // leadCharge fills m with what the bank accepts of outW - loadW, and fl with what becomes of outW.
 func (p *Plant) leadCharge(m *battery.LeadMove, fl *flow, t *battery.Warmth, st *State, w battery.Wells, outW, loadW, spanH float64) {
 	l := p.lead
-	holdV := t.ChargeV
-	if st.Float {
-		holdV = t.FloatV
-	}
+	holdV := heldV(st, t)
 	spareW := outW - loadW
 	takesA := l.TakesA(w, holdV, t)
 	waits := st.Off && !p.leadBack(w, t)

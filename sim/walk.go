@@ -294,7 +294,9 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		for turn, v := 0, 0.0; ok; turn++ {
 			if p.pwm != nil && !r.night {
 				if turn == 0 {
-					v = p.guessV(&p.steps[i], i, t, st, r.loadW, false)
+					if v = heldV(st, t); !fl.held || !p.holds(&p.steps[i], i, t, w, r.loadW, v) {
+						v = p.guessV(&p.steps[i], i, t, st, r.loadW, false)
+					}
 				}
 				if p.source(src, &p.steps[i], i, v); src.rawW <= 0 { // too dim for the voltage of the bus
 					ok = false
@@ -309,7 +311,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			} else {
 				p.leadCharge(m, fl, t, st, w, sunW, r.loadW, span)
 			}
-			if p.pwm == nil || r.night || turn >= 4 || p.meets(&p.steps[i], i, sunW, busV(m)) {
+			if p.pwm == nil || r.night || turn >= 4 || busV(m) == v || p.meets(&p.steps[i], i, sunW, busV(m)) {
 				break
 			}
 			v = busV(m)
@@ -366,10 +368,17 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 	return true
 }
 
+// holds reports whether a PWM array brings a bank to volts and holds it there: whether it gives more than the bank takes there, at that voltage
+// and at that of no current. A load whose current falls with the voltage may leave less at the one or the other.
+func (p *Plant) holds(in *step, i int, t *battery.Warmth, w battery.Wells, loadW, volts float64) bool {
+	takesA, openV := p.lead.TakesA(w, volts, t), p.lead.OpenV(p.lead.Head(w))
+	return p.rawW(in, i, volts)-loadW >= takesA*volts && p.rawW(in, i, openV)-loadW >= takesA*openV
+}
+
 // leadWalk is what walkLead works with.
 type leadWalk struct {
 	move battery.LeadMove
-	fl   flow // what becomes of the sun's power
+	fl   flow // what becomes of the sun's power: of the last turn's, until the next one's is known
 	src  source
 	y    tally
 	was  before

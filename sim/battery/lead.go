@@ -191,12 +191,17 @@ func (l *Lead) chargeOhm(head float64, t *Warmth) float64 {
 // meanChargeOhm is its mean on a way between two fills: of (a + b u)/u for what is unfilled, u.
 func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 	u0, u1 := max(1-from, 1e-6), max(1-to, 1e-6)
-	perU := 2 / (u0 + u1)
-	if d := u0 - u1; math.Abs(d) > 0.1*u0 {
-		perU = math.Log(u0/u1) / d
+	// The mean of 1/u is 2/(u0 + u1) times atanh(r)/r, r = (u0 - u1)/(u0 + u1): the quotient is its Pade approximant in r^2, to within 2e-4.
+	sum2, gap2 := (u0+u1)*(u0+u1), (u0-u1)*(u0-u1)
+	perU := 2 * (sum2*(945*sum2-735*gap2) + 64*gap2*gap2) / ((u0 + u1) * (sum2*(945*sum2-1050*gap2) + 225*gap2*gap2))
+	if gap2 > sum2/2 {
+		perU = math.Log(u0/u1) / (u0 - u1)
 	}
 	return ((l.ReferenceV-l.FullV)*perU + l.swing) * t.ChargeFactor * l.perAccept
 }
+
+// gasPerSOC is how fast gassing rises with the charge.
+const gasPerSOC = 20.73
 
 // keeps is the share of a charging current that stays as charge. Gassing takes the rest near full: J. B. Copetti, E.
 // Lorenzo, F. Chenlo, "A general battery model for PV system simulation", Prog. Photovolt. 1 (1993) 283-292, from memory:
@@ -204,13 +209,25 @@ func (l *Lead) meanChargeOhm(from, to float64, t *Warmth) float64 {
 //
 // It is the mean of a way from a state of charge up by gain: that of an exponential is its middle's times sinh(x)/x.
 func (l *Lead) keeps(soc, gain, amps float64) float64 {
-	x := 20.73 / 2 * gain / (amps*l.perI10 + 0.55)
+	a, b := l.gasses(soc+gain/2, amps)
+	x := gasPerSOC / 2 * gain / b
 	x *= x
-	return l.ChargeEff * max(0.02, 1-exp(l.gasses(soc+gain/2, amps))*(1+x/6*(1+x/20)))
+	return l.ChargeEff * max(0.02, 1-exp(-a/b)*(1+x/6*(1+x/20)))
 }
 
-func (l *Lead) gasses(soc, amps float64) float64 {
-	return 20.73 * (min(soc, 1) - 1) / (amps*l.perI10 + 0.55)
+// gasses is the exponent of keeps, negated, as a quotient.
+func (l *Lead) gasses(soc, amps float64) (a, b float64) {
+	return gasPerSOC * (1 - min(soc, 1)), amps*l.perI10 + 0.55
+}
+
+// keepsFrom is keeps over a way of spanH hours that begins at soc. As the way goes by what is kept, it is a root: of
+// k = 1 - e (exp(2 y k) - 1)/(2 y k), found by the tangent at k = 0, and a turn more, to within 0.01.
+func (l *Lead) keepsFrom(soc, amps, spanH float64) float64 {
+	a, b := l.gasses(soc, amps)
+	e := exp(-a / b)
+	y := gasPerSOC / b * l.ChargeEff * amps * spanH / 2 * l.perCapacity
+	y *= (1 - e) / (1 + e*y)
+	return l.ChargeEff * max(0.02, 1-e*(1+y*(1+2*y/3*(1+y/2*(1+2*y/5)))))
 }
 
 // drift is where the available well stands after h hours without current, and what each net ampere of charge adds.
@@ -261,15 +278,14 @@ func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok
 		l.steady(m, w, amps, 1, ohm, still, perA, leakA, spanH)
 		return true
 	}
-	// Resistance and gassing follow from the current, and it from them: mostly one turn from the current at the start is enough.
-	v0 := l.OpenV(h0)
-	amps, keeps, ohm := 2*powerW/(v0+math.Sqrt(v0*v0+4*powerW*(l.chargeOhm(h0, t)+l.CableOhm))), l.ChargeEff, 0.0
+	// Resistance and gassing follow from the current, and it from them: mostly one turn from about the current at the start is enough.
+	amps, keeps, ohm := powerW/(l.OpenV(h0)+(l.chargeOhm(h0, t)+l.CableOhm)*powerW*l.perMidV), 0.0, 0.0
 	for range 3 {
-		was, had := amps, keeps
-		keeps = l.keeps(w.Ah()*l.perCapacity, keeps*amps*spanH*l.perCapacity, amps)
+		was := amps
+		keeps = l.keepsFrom(l.SOC(w), amps, spanH)
 		ohm = l.meanChargeOhm(h0, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 		amps = 2 * powerW / (base + math.Sqrt(base*base+4*powerW*(ohm+l.CableOhm+l.half*perA*keeps)))
-		if math.Abs(amps-was) < 0.03*amps && math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
+		if math.Abs(amps-was) < 0.03*amps {
 			break
 		}
 	}
@@ -279,7 +295,12 @@ func (l *Lead) Power(m *LeadMove, w Wells, powerW, spanH float64, t *Warmth) (ok
 
 // BusV is about the mean voltage at the bus while amps (either sign) flow for spanH hours, V.
 func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
-	h := max(0, min(1, l.Head(w)+amps*spanH/2*l.perFull))
+	keeps := 1.0
+	if amps > 0 {
+		keeps = l.ChargeEff * (1 - roughExp(l.gasses(l.SOC(w), amps)))
+	}
+	still, perA := l.drift(w, spanH)
+	h := (l.Head(w) + max(0, min(1, (still+perA*(keeps*amps-t.LeakPerH*w.Ah()))*l.perFull))) / 2
 	if amps < 0 {
 		return l.OpenV(h) + (l.drainOhm(h, t)+l.CableOhm)*amps
 	}
@@ -290,14 +311,7 @@ func (l *Lead) BusV(w Wells, amps, spanH float64, t *Warmth) float64 {
 func (l *Lead) Current(m *LeadMove, w Wells, amps, spanH float64, t *Warmth) {
 	still, perA := l.drift(w, spanH)
 	leakA := t.LeakPerH * w.Ah()
-	keeps := l.ChargeEff
-	for range 4 {
-		had := keeps
-		keeps = l.keeps(w.Ah()*l.perCapacity, keeps*amps*spanH*l.perCapacity, amps)
-		if math.Abs(keeps-had)*amps*spanH < 0.003*l.CapacityAh {
-			break
-		}
-	}
+	keeps := l.keepsFrom(l.SOC(w), amps, spanH)
 	ohm := l.meanChargeOhm(w.AvailableAh*l.perFull, (still+perA*(keeps*amps-leakA))*l.perFull, t)
 	l.steady(m, w, amps, keeps, ohm, still, perA, leakA, spanH)
 }
@@ -354,8 +368,11 @@ func (l *Lead) HoldH(takesA, spanH float64) float64 {
 	return spanH
 }
 
-// roughExp is exp(x) for x <= 0 to within 0.01.
-func roughExp(x float64) float64 { return 1 / (1 - x*(1-x/2*(1-x/3*(1-x/4)))) }
+// roughExp is exp(-a/b) for a >= 0 and b > 0 to within 0.01.
+func roughExp(a, b float64) float64 {
+	b4 := b * b * b * b
+	return b4 / (b4 + a*(b*b*b+a/2*(b*b+a/3*(b+a/4))))
+}
 
 // exp is math.Exp(x) for x <= 0 to within a few 1e-7 of it, in less time.
 func exp(x float64) float64 {

@@ -121,6 +121,35 @@ func TestKingColumn(t *testing.T) {
 	}
 }
 
+// TestLeadShortcuts holds what is quick to what it stands for: the mean of 1/u, which is a logarithm, and the share of a
+// current that stays at the middle of the way that it leads to, which is found here by halving.
+func TestLeadShortcuts(t *testing.T) {
+	l, b := lead(AGM), New(AGM)
+	warm := b.At(15, false)
+	for from := 0.0; from < 0.999; from += 0.03 {
+		for to := from - 0.2; to < 1; to += 0.07 {
+			perU := 1 / (1 - from)
+			if math.Abs(to-from) > 1e-9 {
+				perU = math.Log((1-from)/(1-to)) / (to - from)
+			}
+			want := ((l.ReferenceV-l.FullV)*perU + l.swing) * warm.ChargeFactor / l.acceptScale
+			near(t, "ohm over its mean", l.meanChargeOhm(from, to, &warm)/want, 1, 3e-4) // what is claimed is 2e-4 of one of two terms
+		}
+	}
+	for soc := 0.5; soc < 1; soc += 0.02 {
+		for amps := 0.1; amps < 50; amps *= 1.5 {
+			for _, spanH := range []float64{0.02, 0.5, 1} {
+				// While a share e^((s-1) 20.73/b) of the current gasses, that share grows by the logistic law, so that over the span
+				// ln(1 + g (e^x - 1))/x of it are lost: in closed form, which costs two exponentials and a logarithm.
+				b := amps*l.perI10 + 0.55
+				x := gasPerSOC / b * l.ChargeEff * amps * spanH * l.perCapacity
+				lost := math.Log1p(math.Exp(gasPerSOC*(soc-1)/b)*math.Expm1(x)) / x
+				near(t, "keeps", l.keepsFrom(soc, amps, spanH), l.ChargeEff*(1-min(0.98, lost)), 0.02)
+			}
+		}
+	}
+}
+
 // TestLeadCharging: what is said of lead in the trade. Absorption is reached at 70 to 80 % (85 % at a slow rate), the rest needs
 // hours more; a 10 h discharge ends near 10.8 V; about 80 % of the energy comes back (dealer pages: 75 to 85 %).
 func TestLeadCharging(t *testing.T) {
