@@ -124,7 +124,7 @@
 // # Speed
 //
 // The loop neither allocates nor branches on strings. BenchmarkYear runs it over trail-store and its own synthetic year,
-// 478 crossings in 8,760 hours, on prepared inputs. On one x86-64 core it takes 54 to 59 ns an hour, without
+// 476 crossings in 8,760 hours, on prepared inputs. On one x86-64 core it takes 54 to 59 ns an hour, without
 // allocating; the least arithmetic that such an hour can take (efficiency, loss curve, terminal voltage, charge balance,
 // eight sums), written in C with its arrays in cache, takes 30 to 32 ns at the same time. Lead takes 146 to 150 ns, under 5 times
 // that (BenchmarkYearLead: exponentials, and closing in on the start of absorption), and lead behind a PWM controller 227 to 232, 7 to
