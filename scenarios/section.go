@@ -122,6 +122,10 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 				}
 				d.fault(at, v.path, fault, line(k.Name, k.Example))
 				s.bad[k.Name] = true
+				others, faults := otherWords(k, v.value, at)
+				for i, o := range others {
+					d.fault(o, v.path, faults[i], line(k.Name, k.Example))
+				}
 			}
 		}
 	}
@@ -156,12 +160,31 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 		}
 		return s
 	}
-	for _, f := range limit.Check(keys) {
+	faults := limit.Check(keys)
+	if len(faults) == 0 {
+		faults = slices.DeleteFunc(b.Check(), func(f limit.Fault) bool { return !s.between(f) })
+	}
+	for _, f := range faults {
 		if s.has(f.Key) {
 			s.place(f)
 		}
 	}
 	return s
+}
+
+// between reports whether a fault is between keys that were typed without one: the others of the box do not change it.
+func (s *section) between(f limit.Fault) bool {
+	names := false
+	for _, k := range s.keys {
+		if k.Name == f.Key || !slices.Contains(strings.FieldsFunc(f.Msg, func(r rune) bool { return r != '_' && (r < 'a' || r > 'z') && (r < '0' || r > '9') }), k.Name) {
+			continue
+		}
+		if !s.has(k.Name) || s.bad[k.Name] {
+			return false
+		}
+		names = true
+	}
+	return names && !s.bad[f.Key]
 }
 
 // has reports whether the key was typed.
