@@ -233,6 +233,11 @@ func (d *decoder) missing(e entry, key, doc, example string) {
 	d.atSection(e, join(e.path, key), fault, example)
 }
 
+// alsoCalled are other words for sections, which no distance finds.
+var alsoCalled = map[string]string{"sight": "site", "place": "site", "location": "site", "panels": "array", "modules": "array", "solar": "array", "pv": "array",
+	"charge_controller": "controller", "regulator": "controller", "bank": "battery", "batteries": "battery", "cables": "wiring", "engine": "backup", "generator": "backup",
+	"sockets": "outlets", "consumers": "loads", "devices": "loads"}
+
 // unknown refuses a key and returns the known one that was meant, or "".
 func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key, children []child) string {
 	if len(d.found) >= maxKept {
@@ -247,6 +252,9 @@ func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key, childre
 	word, why := otherUnit(v.name(), known)
 	if word == "" {
 		why, example = d.elsewhere(v, in)
+	}
+	if other := alsoCalled[fold(v.name())]; word == "" && why == "" && in.path == "" && slices.Contains(known, other) {
+		word, why = other, "did you mean "+other+"?"
 	}
 	if word == "" && why == "" {
 		if word = Nearest(v.name(), known); word != "" {
