@@ -232,7 +232,7 @@ func (l *Load) Keys() []limit.Key {
 			limit.Int("count", &l.Count, limit.Between(1, 1000), "packs charged on each of the days", "2").Needed(),
 			limit.Num("pack_energy_wh", &l.PackEnergyWh, limit.AboveTo(0, 100000), "energy held by one full pack: volts x amp-hours, Wh", "90").Needed(),
 			limit.Num("depth", &l.Depth, limit.AboveTo(0, 1), "share of the pack that is refilled, 0 to 1", "0.8").From("a guess"),
-			limit.Num("charger_power_w", &l.ChargerPowerW, limit.AboveTo(0, 100000), "power of one charger at its plug, W", "120").Needed(),
+			limit.Num("charger_power_w", &l.ChargerPowerW, limit.AboveTo(0, 100000), "power of one charger at its plug, W, until four fifths are in; from there it falls to a tenth, so that the last fifth takes over twice as long for its energy", "120").Needed(),
 			limit.Num("charger_efficiency", &l.ChargerEfficiency, limit.AboveTo(0, 1),
 				"energy into the pack over energy at the plug, 0 to 1", "0.85").From("common practice: 0.8 to 0.9"),
 			limit.Int("chargers", &l.Chargers, limit.Between(1, 1000), "chargers at work side by side", "2").From("a guess"),
@@ -364,8 +364,8 @@ func (l Load) Check() []limit.Fault {
 		span := l.plugged()
 		if haveH := float64(span.To-span.From) / 60; needH > haveH {
 			msg := fmt.Sprintf(
-				"the packs never get full: with %d to a charger they take %.1f h, but from %s there are %.1f h; take more chargers or unplug later",
-				packs, math.Ceil(needH*10)/10, clock.TimeWord(l.AtMin), haveH)
+				"the packs never get full: with %d to a charger they take %.1f h (each %.4g Wh at the plug, with the charger's loss, at %s W, and the last fifth ever slower), but from %s there are %.1f h; take more chargers or unplug later",
+				packs, math.Ceil(needH*10)/10, l.charge().energyWh, limit.Plain(l.ChargerPowerW), clock.TimeWord(l.AtMin), haveH)
 			if l.ChargerPowerW < 2 {
 				return append(faults, limit.Fault{Key: "charger_power_w", Msg: fmt.Sprintf(
 					"a charger of %s W takes %.0f h for its packs: it looks like kW; %[1]s kW is %[3]s W", limit.Plain(l.ChargerPowerW), needH,

@@ -326,7 +326,7 @@ func TestCheck(t *testing.T) {
 		{MotionLight, "power_w: 5|visits_per_night: 500|minutes_per_visit: 3", "visits_per_night: 500 visits of 3 min are longer than a day; example: visits_per_night: 6"},
 		{Packs, "pack_energy_wh: 90|charger_power_w: 50", "count: 0 is not between 1 and 1000; example: count: 2"},
 		// 12 x 90 / 0.85 / 50 x 1.3117 h = 33.33 h on one charger.
-		{Packs, "count: 12|pack_energy_wh: 90|charger_power_w: 50", "unplug: the packs never get full: with 12 to a charger they take 33.4 h, but from 08:00 there are 9.0 h; take more chargers or unplug later; example: unplug: never"},
+		{Packs, "count: 12|pack_energy_wh: 90|charger_power_w: 50", "unplug: the packs never get full: with 12 to a charger they take 33.4 h (each 105.9 Wh at the plug, with the charger's loss, at 50 W, and the last fifth ever slower), but from 08:00 there are 9.0 h; take more chargers or unplug later; example: unplug: never"},
 		{Packs, "count: 4|chargers: 4|pack_energy_wh: 90|charger_power_w: 50", ""},
 		// Slips of units: 5 Ah x 18 V is 90 Wh; 0.85 x 120 W into 5 Wh is 20 times its energy an hour.
 		{Packs, "count: 2|pack_energy_wh: 5|charger_power_w: 120", "pack_energy_wh: 120 W would fill a pack of 5 Wh in 4 minutes: it looks like Ah; 5 Ah x the pack's voltage is Wh; example: pack_energy_wh: 90"},

@@ -141,8 +141,42 @@ func setWords(k limit.Key, n *yaml.Node) (at *yaml.Node, fault string) {
 	if err == nil {
 		return n, ""
 	}
+	return wordFault(n, items, words, err)
+}
+
+// otherWords says what is wrong with further words of a list of which one was refused: with each alone, as far as the box
+// quotes it. Lists of a fixed length are refused for that, and tell nothing more.
+func otherWords(k limit.Key, n, refused *yaml.Node) (at []*yaml.Node, faults []string) {
+	if k.Kind != limit.Words || n.Kind != yaml.SequenceNode || len(n.Content) > maxItems || n == refused {
+		return nil, nil
+	}
+	for _, item := range n.Content {
+		if item == refused || item.Kind != yaml.ScalarNode || isNull(item) || len(item.Value) > maxWord || strings.ContainsFunc(item.Value, unprintable) {
+			continue
+		}
+		// The box quotes the word, or a part of it.
+		if err := k.SetWords([]string{item.Value}); err != nil && quotesPart(err.Error(), item.Value) {
+			at, faults = append(at, item), append(faults, err.Error())
+		}
+	}
+	return at, faults
+}
+
+// quotesPart reports whether a message quotes something that stands in a word.
+func quotesPart(msg, word string) bool {
+	_, rest, ok := strings.Cut(msg, "\"")
+	part, _, closed := strings.Cut(rest, "\"")
+	return ok && closed && part != "" && strings.Contains(word, part)
+}
+
+func wordFault(n *yaml.Node, items []*yaml.Node, words []string, err error) (at *yaml.Node, fault string) {
 	for i, w := range words { // the box quotes the word it stumbles over
 		if strings.Contains(err.Error(), strconv.Quote(w)) {
+			return items[i], err.Error()
+		}
+	}
+	for i, w := range words { // or a part of it
+		if len(words) > 1 && quotesPart(err.Error(), w) {
 			return items[i], err.Error()
 		}
 	}

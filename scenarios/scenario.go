@@ -235,24 +235,43 @@ func (d *decoder) scenario(root entry) *draft {
 	faults := len(d.found) + d.more
 	sec := d.section(root, d.root.box, d.root.below...)
 	f.Seed = uint64(f.top.seed)
-	if len(d.found)+d.more > faults {
+	clean := len(d.found)+d.more == faults
+	if d.variant != "" && !clean {
 		return f
 	}
 	sys := &f.System
-	sys.Bank = f.bank.Whole()
-	d.notWith(f)
-	for i, l := range sys.Loads {
-		if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
-			example := "season: 1 Oct to 31 Mar"
-			if l.Kind == loads.AlwaysOn || l.Kind == loads.MotionLight {
-				example = "away: 12 Jul to 2 Aug"
-			}
-			d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), example)
+	box := sec.has("station")
+	var names []string
+	if at := sec.typed["loads"]; at.value != nil && at.value.Kind == yaml.MappingNode {
+		for pair := range slices.Chunk(at.value.Content, 2) {
+			names = append(names, pair[0].Value)
 		}
 	}
-	if sec.has("station") {
+	d.notWith(f, names)
+	if d.faultless(sec, "site", "loads") {
+		for i, l := range sys.Loads {
+			if year := f.Site.CalendarYear; f.Site.Climate != nil && !l.When.RunsIn(year) {
+				example := "season: 1 Oct to 31 Mar"
+				if l.Kind == loads.AlwaysOn || l.Kind == loads.MotionLight {
+					example = "away: 12 Jul to 2 Aug"
+				}
+				d.fault(f.loadAt[i].key, f.loadAt[i].path, fmt.Sprintf("never runs in %d: no date of that year fits its dates (%v)", year, l.When), example)
+			}
+		}
+	}
+	supply, store := "controller", "battery" // where the controller and the bank are typed
+	if box {
+		supply, store = "station", "station"
+	}
+	bankSound, supplySound := d.faultless(sec, store), d.faultless(sec, supply)
+	switch {
+	case box && bankSound:
 		sys.Controller, sys.Bank, f.inverter = f.station.Expand()
 		sys.Inverter, sys.AllInOne = &f.inverter, true
+	case bankSound:
+		sys.Bank = f.bank.Whole()
+	}
+	if box {
 		for _, k := range f.cables.Keys() {
 			if at, typed := f.wiringAt[k.Name]; typed && (strings.HasPrefix(k.Name, "controller_") || strings.HasPrefix(k.Name, "battery_") || strings.HasPrefix(k.Name, "inverter_")) {
 				d.fault(at.key, at.path, "is inside the all-in-one box: leave it out", "")
@@ -260,41 +279,58 @@ func (d *decoder) scenario(root entry) *draft {
 		}
 	}
 	if v := sys.Inverter; v != nil {
-		at := sec.typed["inverter"]
-		if sec.has("station") {
+		at, nominalV := sec.typed["inverter"], math.Inf(1)
+		if box {
 			at = sec.typed["station"]
 		}
-		d.inverterFits(at, v, sys.Bank.NominalV)
+		if bankSound {
+			nominalV = sys.Bank.NominalV
+		}
+		if d.faultless(sec, at.name()) {
+			d.inverterFits(at, v, nominalV)
+		}
 	}
-	for k, at := range f.controllerAt {
-		c := sys.Controllers()[k]
-		lowV, highV := sys.Bank.ChargeRange()
-		for _, v := range []struct {
-			key       string
-			volts, lo float64
-		}{{"absorption_v", c.AbsorptionV, lowV}, {"float_v", c.FloatV, 0.93 * lowV}} {
-			if v.volts != 0 && !(v.volts >= v.lo && v.volts <= highV) {
-				d.fault(at.key, at.path+"."+v.key, fmt.Sprintf("%v V is not between %.4g and %.4g, what %d cells of %v can be held at", limit.Plain(v.volts), v.lo, highV, sys.Bank.Cells(), sys.Bank.Type.Words()),
-					fmt.Sprintf("%s: %.4g", v.key, sys.Bank.ChargeLimitV()))
+	if bankSound && supplySound {
+		for k, at := range f.controllerAt {
+			c := sys.Controllers()[k]
+			lowV, highV := sys.Bank.ChargeRange()
+			for _, v := range []struct {
+				key       string
+				volts, lo float64
+			}{{"absorption_v", c.AbsorptionV, lowV}, {"float_v", c.FloatV, 0.93 * lowV}} {
+				if v.volts != 0 && !(v.volts >= v.lo && v.volts <= highV) {
+					d.fault(at.key, at.path+"."+v.key, fmt.Sprintf("%v V is not between %.4g and %.4g, what %d cells of %v can be held at", limit.Plain(v.volts), v.lo, highV, sys.Bank.Cells(), sys.Bank.Type.Words()),
+						fmt.Sprintf("%s: %.4g", v.key, sys.Bank.ChargeLimitV()))
+				}
 			}
 		}
 	}
-	if sys.Inverter == nil {
+	if sys.Inverter == nil && clean { // else it may stand where it is not known
 		for i, l := range sys.Loads {
 			if l.Bus == loads.AC {
 				d.fault(f.loadAt[i].key, f.loadAt[i].path, "hangs on the AC bus, and there is no inverter", "bus: dc")
 			}
 		}
 	}
-	for i, l := range sys.Loads {
-		if l.Priority == loads.FirstToGo && l.BelowSOC <= sys.Bank.DisconnectSOC {
-			d.faultOfLoad(f, i, "below_soc", "", fmt.Sprintf("%s is not above disconnect_soc, %s, where all loads are cut", limit.Plain(l.BelowSOC), limit.Plain(sys.Bank.DisconnectSOC)),
-				"below_soc: 0.4")
+	if bankSound && d.faultless(sec, "loads") {
+		for i, l := range sys.Loads {
+			if l.Priority == loads.FirstToGo && l.BelowSOC <= sys.Bank.DisconnectSOC {
+				d.faultOfLoad(f, i, "below_soc", "", fmt.Sprintf("%s is not above disconnect_soc, %s, where all loads are cut", limit.Plain(l.BelowSOC), limit.Plain(sys.Bank.DisconnectSOC)),
+					"below_soc: 0.4")
+			}
 		}
 	}
-	d.feeding(f, sec.has("station"))
-	d.fits(sec, f.Scenario)
-	d.loadsFit(f)
+	if supplySound && d.faultless(sec, "array") {
+		if d.feeding(f, box); bankSound && d.faultless(sec, "array") {
+			d.fits(sec, f.Scenario)
+		}
+	}
+	if !d.faultless(sec, "loads") {
+		return f
+	}
+	if d.faultless(sec, "array") {
+		d.loadsFit(f)
+	}
 	waiting := 0
 	for i, l := range sys.Loads {
 		if !l.Waits() {
@@ -305,6 +341,18 @@ func (d *decoder) scenario(root entry) *draft {
 		}
 	}
 	return f
+}
+
+// faultless reports whether sections are typed and nothing in them was refused yet, so that one may be held against another.
+func (d *decoder) faultless(sec *section, names ...string) bool {
+	for _, name := range names {
+		if !sec.has(name) || slices.ContainsFunc(d.found, func(f finding) bool {
+			return f.Field == name || strings.HasPrefix(f.Field, name+".") || strings.HasPrefix(f.Field, name+"[")
+		}) {
+			return false
+		}
+	}
+	return d.more == 0
 }
 
 // inverterFits refuses keys that another key makes idle, and a cut-off that no battery stays above.
@@ -468,13 +516,13 @@ func (d *decoder) faultOfLoad(f *draft, i int, key, word, fault, example string)
 
 // notWith refuses rules that name no load. A variant may drop a load that the base has and keep the rules of the others, which
 // then part nothing, as does a rule across the two buses: that is said.
-func (d *decoder) notWith(f *draft) {
+func (d *decoder) notWith(f *draft, typedNames []string) {
 	var names []string
 	for _, l := range f.System.Loads {
 		names = append(names, l.Name)
 	}
 	if d.variant == "" {
-		d.baseLoads = names
+		d.baseLoads = typedNames // with those that were refused
 	}
 	for i := range f.System.Loads {
 		l := &f.System.Loads[i]

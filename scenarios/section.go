@@ -122,6 +122,10 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 				}
 				d.fault(at, v.path, fault, line(k.Name, k.Example))
 				s.bad[k.Name] = true
+				others, faults := otherWords(k, v.value, at)
+				for i, o := range others {
+					d.fault(o, v.path, faults[i], line(k.Name, k.Example))
+				}
 			}
 		}
 	}
@@ -156,12 +160,31 @@ func (d *decoder) section(e entry, b box, children ...child) *section {
 		}
 		return s
 	}
-	for _, f := range limit.Check(keys) {
+	faults := limit.Check(keys)
+	if len(faults) == 0 {
+		faults = slices.DeleteFunc(b.Check(), func(f limit.Fault) bool { return !s.between(f) })
+	}
+	for _, f := range faults {
 		if s.has(f.Key) {
 			s.place(f)
 		}
 	}
 	return s
+}
+
+// between reports whether a fault is between keys that were typed without one: the others of the box do not change it.
+func (s *section) between(f limit.Fault) bool {
+	names := false
+	for _, k := range s.keys {
+		if k.Name == f.Key || !slices.Contains(strings.FieldsFunc(f.Msg, func(r rune) bool { return r != '_' && (r < 'a' || r > 'z') && (r < '0' || r > '9') }), k.Name) {
+			continue
+		}
+		if !s.has(k.Name) || s.bad[k.Name] {
+			return false
+		}
+		names = true
+	}
+	return names && !s.bad[f.Key]
 }
 
 // has reports whether the key was typed.
@@ -210,6 +233,11 @@ func (d *decoder) missing(e entry, key, doc, example string) {
 	d.atSection(e, join(e.path, key), fault, example)
 }
 
+// alsoCalled are other words for sections, which no distance finds.
+var alsoCalled = map[string]string{"sight": "site", "place": "site", "location": "site", "panels": "array", "modules": "array", "solar": "array", "pv": "array",
+	"charge_controller": "controller", "regulator": "controller", "bank": "battery", "batteries": "battery", "cables": "wiring", "engine": "backup", "generator": "backup",
+	"sockets": "outlets", "consumers": "loads", "devices": "loads"}
+
 // unknown refuses a key and returns the known one that was meant, or "".
 func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key, children []child) string {
 	if len(d.found) >= maxKept {
@@ -224,6 +252,9 @@ func (d *decoder) unknown(v, in entry, known []string, keys []limit.Key, childre
 	word, why := otherUnit(v.name(), known)
 	if word == "" {
 		why, example = d.elsewhere(v, in)
+	}
+	if other := alsoCalled[fold(v.name())]; word == "" && why == "" && in.path == "" && slices.Contains(known, other) {
+		word, why = other, "did you mean "+other+"?"
 	}
 	if word == "" && why == "" {
 		if word = Nearest(v.name(), known); word != "" {

@@ -268,19 +268,20 @@ var starters = []starter{
       mode: timetable
       days: mon to fri
       hours: "06:30 to 18:15"
-  half the battery, no mower:
-    battery: {capacity_ah: 100}
-    loads: {mower packs: removed}
+  winter packs at home:
+    loads: {drill packs: {season: 1 Mar to 31 Oct}}
 `,
-		boxVariants: `  outlets left on:
-    station: {mode: always_on}
-  outlets by timetable:
+		boxVariants: `  outlets by timetable:
     station:
       mode: timetable
       days: mon to fri
       hours: "06:30 to 18:15"
-  no mower:
-    loads: {mower packs: removed}
+  lamps and alarm on DC:
+    loads: {alarm: {bus: dc}, door lamp: {bus: dc}, bench lights: {bus: dc}}
+  twice the box, and winter packs at home:
+    array: {modules_in_series: 2}
+    station: {energy_wh: 4096, max_input_w: 800}
+    loads: {alarm: {bus: dc}, door lamp: {bus: dc}, bench lights: {bus: dc}, drill packs: {season: 1 Mar to 31 Oct}}
 `,
 	},
 	{
@@ -299,7 +300,7 @@ var starters = []starter{
 		loads: []starterLoad{
 			{name: "strip lights", kind: "timetable", dc: true, typed: pairs{{"power_w", "36"}, {"days", "[tue, thu, sat]"}, {"hours", `"14:00 to 20:00"`}}},
 			{name: "laptop", kind: "timetable", typed: pairs{{"power_w", "45"}, {"on_minutes_per_hour", "40"}, {"days", "[tue, thu, sat]"}, {"hours", `"14:00 to 20:00"`}}},
-			{name: "kettle", kind: "timetable", remark: "short and strong: the inverter must carry it", typed: pairs{{"priority", "can_wait"}, {"power_w", "1500"},
+			{name: "kettle", kind: "timetable", remark: "short and strong: the inverter must carry it", typed: pairs{{"priority", "can_wait"}, {"class", "resistive"}, {"power_w", "1500"},
 				{"on_minutes_per_hour", "4"}, {"days", "[tue, thu, sat]"}, {"hours", `"15:00 to 17:00"`}}},
 			{name: "router", kind: "always_on", dc: true, typed: pairs{{"power_w", "6"}, {"priority", "can_wait"}}},
 		},
@@ -312,15 +313,16 @@ var starters = []starter{
   no router:
     loads: {router: removed}
 `,
-		boxVariants: `  outlets left on:
-    station: {mode: always_on}
-  outlets by timetable:
+		boxVariants: `  outlets by timetable:
     station:
       mode: timetable
       days: [tue, thu, sat]
       hours: "13:30 to 20:15"
   no router:
     loads: {router: removed}
+  no router, lights on DC, three modules:
+    array: {modules_in_series: 1, strings_in_parallel: 3}
+    loads: {router: removed, strip lights: {bus: dc}}
 `,
 	},
 	{
@@ -347,13 +349,14 @@ var starters = []starter{
     inverter: {mode: always_on}
   half the battery:
     battery: {capacity_ah: 100}
-  pump on request:
-    loads: {trough pump: {priority: can_wait}}
+  heater pads for the battery:
+    battery: {heater_w: 50}
 `,
-		boxVariants: `  outlets left on:
-    station: {mode: always_on}
-  pump on request:
-    loads: {trough pump: {priority: can_wait}}
+		boxVariants: `  heater pads for the box:
+    station: {heater_w: 50}
+  fence and lamp on DC, heater pads:
+    station: {heater_w: 50}
+    loads: {fence: {bus: dc}, yard lamp: {bus: dc}}
 `,
 	},
 }

@@ -27,15 +27,24 @@ func TestStartersRun(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			held := false
 			for _, s := range append(file.Variants, file.Base) {
 				p, err := s.Place(y, false)
 				if err != nil {
 					t.Fatal(err)
 				}
-				r, err := sim.Prepare(p.System, y).Run(false)
+				prepared := sim.Prepare(p.System, y)
+				r, err := prepared.Run(false)
+				if n := prepared.Overloads(); n > 0 {
+					t.Errorf("%s, all in one %v, %q: trips its inverter in %d hours", kind, allInOne, s.Variant, n)
+				}
+				held = held || err == nil && r.Answer.DaysWithoutPower == 0
 				if err != nil || len(r.Warnings)+len(p.Warnings) > 0 {
 					t.Errorf("%s, all in one %v, %q: %v, warnings %q %q", kind, allInOne, s.Variant, err, r.Warnings, p.Warnings)
 				}
+			}
+			if !held { // what it teaches is a cure
+				t.Errorf("%s, all in one %v: neither it nor a variant holds all year", kind, allInOne)
 			}
 			for i, line := range strings.Split(text, "\n") {
 				if strings.TrimRight(line, " ") != line || len([]rune(line)) > 120 {

@@ -1,8 +1,10 @@
 package sim_test
 
 import (
+	"strings"
 	"testing"
 
+	"tideover/sim"
 	"tideover/sim/backup"
 	"tideover/sim/clock"
 	"tideover/sim/ledger"
@@ -37,4 +39,26 @@ func TestHoursCarriedAway(t *testing.T) {
 	near(t, "hours of the charger", r.Backup.Hours, 8, 0.24)
 	near(t, "energy over power", r.Backup.Hours, r.Total[ledger.Backup]/100, 1e-9)
 	near(t, "fuel", r.Backup.FuelL, 0.5*8, 0.12)
+}
+
+// A run with an engine says that its exhaust kills; one whose battery is only carried to a charger elsewhere does not.
+func TestEngineIsWarnedOf(t *testing.T) {
+	s := ideal()
+	for _, c := range []struct {
+		charger backup.Charger
+		want    bool
+	}{
+		{backup.Charger{PowerW: 100, Efficiency: 0.8, StartSOC: 0.3, StopSOC: 0.8}, true},
+		{backup.Charger{PowerW: 100, Efficiency: 0.8, StartSOC: 0.3, StopSOC: 0.8, Source: backup.Mains}, false},
+		{backup.Charger{PowerW: 100, Efficiency: 0.8, StartSOC: 0.3, StopSOC: 0.8, NeverStarted: true}, false},
+	} {
+		s.Backup = &c.charger
+		r, err := sim.Prepare(s, dark(24)).Run(false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(strings.Join(r.Warnings, " "), "carbon monoxide"); got != c.want {
+			t.Errorf("%+v: %q", c.charger, r.Warnings)
+		}
+	}
 }

@@ -20,6 +20,7 @@ type Peak struct {
 	Starter  string  // which
 	StartS   float64 // how long its start lasts
 	RestartW float64 // all that may run at one moment start together, as after a cut
+	LongW    float64 // the highest mean of the AC loads over three hours, what heats the inverter
 	YearW    float64 // the most of the AC loads in the weather and the draw of lots of this run, packs that wait as when plugged in
 }
 
@@ -47,6 +48,7 @@ func (p *Prepared) Peak() Peak {
 	if k := all.StartW.Starter; k >= 0 {
 		peak.Starter, peak.StartS = p.sys.Loads[k].Name, all.StartW.StartS
 	}
+	peak.LongW = longest(d.ACW, max(1, int(3/p.stepH+0.5)))
 	peak.At = p.clock.StepStart(all.RunW.Step)
 	for _, k := range all.RunW.On {
 		l := p.sys.Loads[k]
@@ -56,6 +58,19 @@ func (p *Prepared) Peak() Peak {
 	}
 	slices.SortStableFunc(peak.On, func(a, b Asking) int { return cmp.Compare(b.OnW, a.OnW) })
 	return peak
+}
+
+// longest is the highest mean of n values that follow each other, or of all where there are fewer.
+func longest(w []float64, n int) (mean float64) {
+	sum := 0.0
+	for i := range w {
+		sum += w[i]
+		if i >= n {
+			sum -= w[i-n]
+		}
+		mean = max(mean, sum/float64(min(n, len(w))))
+	}
+	return mean
 }
 
 // DCPeakW is the most that the DC loads may draw at one moment of the run.

@@ -21,6 +21,7 @@ func TestPeak(t *testing.T) {
 	p := sim.Prepare(s, y).Peak()
 	near(t, "AC", p.ACW, 1560, 1e-9)
 	near(t, "DC", p.DCW, 12, 1e-9)
+	near(t, "for hours, 1500 W x 4/60 and 60 W", p.LongW, 160, 1e-9)
 	if len(p.On) != 2 || p.On[0] != (sim.Asking{Load: "kettle", OnW: 1500}) || !p.At.Equal(y.Start) {
 		t.Errorf("%+v", p)
 	}

@@ -54,6 +54,9 @@ func Prepare(sys *System, y *weather.Year) *Prepared {
 	bank := &whole
 	p.bank = bank
 	p.warnings = append(p.warnings, bank.Cautions()...)
+	if sys.Backup != nil {
+		p.warnings = append(p.warnings, sys.Backup.Cautions()...)
+	}
 	cableOhm := sys.BatteryCable.ResistanceOhm()
 	if bank.Type == battery.Lithium {
 		p.pack = bank.Pack(cableOhm)

@@ -123,7 +123,7 @@ func printFaults(w io.Writer, err error) {
 		}
 		return
 	}
-	fmt.Fprintf(w, "tideover: %v\n", err)
+	fmt.Fprintf(w, "tideover: %s\n", strings.ReplaceAll(err.Error(), "\n", "\ntideover: "))
 }
 
 // sourceError is a scenario's faults with its text, for the caret.
@@ -171,7 +171,7 @@ func command(c *call, args []string) error {
 		fmt.Fprintf(c.stdout, "Example: tideover %s\n\n%s\n\nFlags:\n%s", v.example, v.says, f.FlagUsagesWrapped(80))
 		return nil
 	case err != nil:
-		return flagFault(f, err)
+		return flagFault(f, err, args[1:])
 	}
 	f.Visit(func(f *pflag.Flag) {
 		if f.Value.String() == "" && err == nil {
@@ -186,8 +186,8 @@ func command(c *call, args []string) error {
 	return v.do(c)
 }
 
-// flagFault says what is wrong with a flag in the words of the user, with the nearest known flag.
-func flagFault(f *pflag.FlagSet, err error) error {
+// flagFault says what is wrong with a flag in the words of the user, and of all flags that are not known the nearest.
+func flagFault(f *pflag.FlagSet, err error, args []string) error {
 	var value *pflag.InvalidValueError
 	if errors.As(err, &value) {
 		want := map[string]string{"uint64": "a whole number, 0 or more", "int": "a whole number", "float64": "a number",
@@ -200,14 +200,27 @@ func flagFault(f *pflag.FlagSet, err error) error {
 	}
 	var names []string
 	f.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
-	typed := "--" + unknown.GetSpecifiedName()
 	if unknown.GetSpecifiedShortnames() != "" {
-		typed = typed[1:]
+		return noFlag(f, names, "-", unknown.GetSpecifiedName())
 	}
-	if near := scenarios.Nearest(unknown.GetSpecifiedName(), names); near != "" {
-		return wrong("%s is not a flag of %s; did you mean --%s?", typed, f.Name(), near)
+	var all []error
+	for _, a := range args {
+		name, _, _ := strings.Cut(strings.TrimPrefix(a, "--"), "=")
+		if a == "--" {
+			break
+		}
+		if strings.HasPrefix(a, "--") && name != "help" && f.Lookup(name) == nil {
+			all = append(all, noFlag(f, names, "--", name))
+		}
 	}
-	return wrong("%s is not a flag of %s; its flags are --%s", typed, f.Name(), strings.Join(names, ", --"))
+	return inputError{errors.Join(all...)}
+}
+
+func noFlag(f *pflag.FlagSet, names []string, dashes, name string) error {
+	if near := scenarios.Nearest(name, names); near != "" {
+		return wrong("%s%s is not a flag of %s; did you mean --%s?", dashes, name, f.Name(), near)
+	}
+	return wrong("%s%s is not a flag of %s; its flags are --%s", dashes, name, f.Name(), strings.Join(names, ", --"))
 }
 
 func usage() string {

@@ -239,6 +239,9 @@ func readScenario(path string) ([]byte, error) {
 
 // noFile says why a file cannot be read, with the nearest name where there is none of that name.
 func noFile(what, path string, err error) error {
+	if errors.Is(err, syscall.EISDIR) {
+		return wrong("%s is a folder; name the %s in it", path, map[bool]string{true: "scenario", false: "file"}[what == "scenario"])
+	}
 	if !errors.Is(err, fs.ErrNotExist) {
 		return inputError{fmt.Errorf("the %s cannot be read: %w", what, err)}
 	}

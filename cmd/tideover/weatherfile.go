@@ -57,6 +57,9 @@ func (c *call) readWeather(path string, opt hourfile.Options) (*weather.Year, er
 	if !(math.Abs(c.file.shiftClockH) <= 24) {
 		return nil, wrong("--shift-clock: %v h is not between -24 and 24", c.file.shiftClockH)
 	}
+	if at, err := os.Stat(path); err == nil && at.IsDir() {
+		return nil, wrong("%s is a folder; name the weather file in it", path)
+	}
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		if near := fileLike(path); near != "" {

@@ -49,7 +49,7 @@ func (c *Charger) Keys() []limit.Key {
 		quiet[i].Origin = "it may run at any time"
 	}
 	return append([]limit.Key{
-		limit.OneOf("source", &c.Source, SourceWords, "what feeds it", "engine").From("an engine"),
+		limit.OneOf("source", &c.Source, SourceWords, "what feeds it; an engine runs outdoors only, away from openings, as its exhaust kills: local code decides", "engine").From("an engine"),
 		limit.Num("power_w", &c.PowerW, limit.AboveTo(0, 100000), "highest charging power into the battery", "300").Needed(),
 		limit.Num("efficiency", &c.Efficiency, limit.AboveTo(0.2, 1), "power into the battery over power into the charger", "0.8").
 			From("75 to 80 %, trade advice"),
@@ -92,6 +92,17 @@ func (c *Charger) Slips() []limit.Fault {
 	}
 	return []limit.Fault{{Key: "power_w", Msg: fmt.Sprintf("%s W is too little for a charger: it looks like kW; %[1]s kW is %s W",
 		limit.Plain(c.PowerW), limit.Plain(c.PowerW*1000)), Example: "300"}}
+}
+
+// Burns reports whether an engine runs near the building: not where nothing but dates at a charger elsewhere is typed.
+func (c *Charger) Burns() bool { return c.Source == Engine && (!c.NeverStarted || c.FuelLPerH > 0) }
+
+// Cautions are what is to be said wherever a run has an engine in it.
+func (c *Charger) Cautions() []string {
+	if !c.Burns() {
+		return nil
+	}
+	return []string{"engine: its exhaust holds carbon monoxide, which kills unseen: run it outdoors only, well away from doors, windows and vents; fill it only when cold; more in check --cautions"}
 }
 
 // Away reports whether the battery is away on a date.

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -147,7 +148,7 @@ func (b *Bank) Keys() []limit.Key {
 		limit.Num("capacity_ah", &b.CapacityAh, limit.Above(0), "nameplate charge of one block; lead: in 20 h", "100").Needed(),
 	}
 	keys = append(keys, limit.Num("nominal_v", &b.NominalV, limit.Between(2, mostBankV),
-		"nominal voltage of one block: 3.2 V for each lithium cell in series (12.8, 25.6, 51.2), 2 V for one of lead (12, 24, 48)", "12.8").From("the commonest block: 12.8, lead 12"))
+		"nominal voltage of one block: 3.2 V for each lithium cell in series (12.8, 25.6, 51.2; 12 and 24 are taken as 12.8 and 25.6), 2 V for one of lead (12, 24, 48)", "12.8").From("the commonest block: 12.8, lead 12"))
 	keys = append(keys,
 		limit.Int("blocks_in_series", &b.InSeries, limit.Between(1, 200), "equal blocks joined end to end to a string: volts add up", "2").
 			From("one: the bank is a block, or its totals are typed as one"),
@@ -256,13 +257,24 @@ func (b *Bank) setStart(words []string) error {
 	return nil
 }
 
+// wholeCells reports whether NominalV is that of cells in series: 2 V for one of lead; 3.2 V for one of lithium, or 3.3 or 3, as
+// some plates have it (12 V for four).
+func (b *Bank) wholeCells() bool {
+	cells := float64(b.cellsIn())
+	plates := []float64{b.preset().cellV}
+	if b.Type == Lithium {
+		plates = []float64{3.2, 3.3, 3}
+	}
+	return slices.ContainsFunc(plates, func(cellV float64) bool { return math.Abs(b.NominalV-cellV*cells) < 0.005*b.NominalV })
+}
+
 // Check returns what is wrong with the parameters.
 func (b *Bank) Check() []limit.Fault {
 	faults := limit.Check(b.Keys())
 	if len(faults) > 0 {
 		return faults
 	}
-	if c := b.cellsIn(); math.Abs(b.NominalV-b.preset().cellV*float64(c)) > 0.07*b.NominalV {
+	if !b.wholeCells() {
 		faults = append(faults, limit.Fault{Key: "nominal_v", Msg: fmt.Sprintf("%s is not a whole number of %v V cells",
 			limit.Plain(b.NominalV), b.preset().cellV), Example: limit.Plain(4 * 3.2)})
 		if b.Type != Lithium {

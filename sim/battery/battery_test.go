@@ -235,11 +235,18 @@ func TestCheck(t *testing.T) {
 			t.Errorf("%s: got %v, want %q", c.name, f, c.want)
 		}
 	}
-	for _, v := range []float64{12, 12.8, 24, 25.6, 48, 51.2} {
+	for _, v := range []float64{12, 12.8, 13.2, 24, 25.6, 48, 51.2} {
 		b := block(100)
 		b.NominalV = v
 		if f := b.Check(); f != nil {
 			t.Errorf("%v V: %v", v, f)
+		}
+	}
+	for v, kind := range map[float64]Type{13: Lithium, 12.8: AGM, 25.6: Flooded, 12.5: Gel} {
+		b := New(kind)
+		b.CapacityAh, b.NominalV = 100, v
+		if f := b.Check(); len(f) != 1 || f[0].Key != "nominal_v" {
+			t.Errorf("%v V of %v: %v", v, kind, f)
 		}
 	}
 }

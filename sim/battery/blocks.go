@@ -44,6 +44,11 @@ func (b Bank) Whole() Bank {
 	return b
 }
 
+// trade is the type as a dealer says it.
+func (t Type) trade() string {
+	return [...]string{"lithium iron phosphate", "flooded lead", "AGM lead", "gel lead"}[t]
+}
+
 // Words says the bank in the trade's words: "8 x 12 V 100 Ah flooded, 2 in series, 4 side by side". One block is said by its
 // volts and ampere-hours alone.
 func (b *Bank) Words() string {
@@ -51,7 +56,7 @@ func (b *Bank) Words() string {
 	if k.Count() == 0 {
 		k = Blocks{max(1, b.InSeries), max(1, b.InParallel), b.NominalV, b.CapacityAh}
 	}
-	s := fmt.Sprintf("%s V %.4g Ah %v", limit.Plain(k.NominalV), k.CapacityAh, b.Type)
+	s := fmt.Sprintf("%s V %.4g Ah %s", limit.Plain(k.NominalV), k.CapacityAh, b.Type.trade())
 	if n := k.Count(); n > 1 {
 		s = fmt.Sprintf("%d x %s", n, s)
 	}

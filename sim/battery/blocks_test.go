@@ -32,11 +32,11 @@ func TestBlocksInSeriesAndSideBySide(t *testing.T) {
 	} {
 		near(t, c.what, c.got, c.want, 1e-9)
 	}
-	if got, want := b.Words(), "8 x 12 V 100 Ah flooded, 2 in series, 4 side by side"; got != want {
+	if got, want := b.Words(), "8 x 12 V 100 Ah flooded lead, 2 in series, 4 side by side"; got != want {
 		t.Errorf("it is called %q, want %q", got, want)
 	}
 	one := golfCart(1, 1)
-	if got, want := one.Words(), "12 V 100 Ah flooded"; got != want {
+	if got, want := one.Words(), "12 V 100 Ah flooded lead"; got != want {
 		t.Errorf("one block is called %q, want %q", got, want)
 	}
 	again := b.Whole()

@@ -148,7 +148,7 @@ func TestDataSheetAgainstTheMeter(t *testing.T) {
 		t.Errorf("all terms above 0: %v", w)
 	}
 	v.Efficiency100 = .94
-	if w := v.Warnings(); len(w) != 1 || !strings.Contains(w[0], "below 0") || !strings.Contains(w[0], "-0.0665") {
+	if w := v.Warnings(); len(w) != 1 || !strings.Contains(w[0], "below 0") || !strings.Contains(w[0], "-6.65 %") {
 		t.Errorf("a term below 0: %v", w)
 	}
 	for acW := 0.0; acW <= 1000; acW += 50 {

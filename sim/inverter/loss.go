@@ -38,8 +38,8 @@ func (v *Inverter) Warnings() []string {
 	typed := fmt.Sprintf("idle_w %.3g W, as typed, counts", v.IdleW)
 	switch {
 	case min(idle, proportional, resistive) < 0:
-		return []string{fmt.Sprintf("inverter: the three efficiencies make a loss curve with a term below 0 (no load %.3g W, in "+
-			"proportion %.3g, resistive %.3g): is one of them mistyped? %s", idleW, proportional, resistive, typed)}
+		return []string{fmt.Sprintf("inverter: no inverter has the three efficiencies typed: of the losses that they make, one is below 0 (with no "+
+			"load %.3g W; %.3g %% of the power; at full power %.3g %% more, which grows with its square): is one of them mistyped? %s", idleW, 100*proportional, 100*resistive, typed)}
 	case math.Abs(idleW-v.IdleW) > idleDiffers*max(idleW, v.IdleW):
 		return []string{fmt.Sprintf("inverter: the three efficiencies imply a draw of %.3g W with nothing plugged in; %s", idleW, typed)}
 	}

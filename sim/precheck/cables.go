@@ -262,6 +262,20 @@ func joined(b *battery.Bank) string {
 	return s
 }
 
+// engine says what an engine or the mains beside the sun brings. The distance is advice of health and fire services, from memory.
+func (c *checker) engine(say func(short, full string)) {
+	b := c.sys.Backup
+	if b == nil {
+		return
+	}
+	if b.Burns() {
+		say("Engine: its carbon monoxide kills: outdoors, 6 m from openings; fill it cold.",
+			"Engine: its exhaust holds carbon monoxide, which has no smell and kills in minutes. Run it outdoors only, some 6 m from doors, windows and vents, exhaust pointed away and downwind; never in a building, porch or shed, not with its door open either, and not beside where animals stand. A carbon monoxide alarm wherever people work or sleep nearby. Headache or giddiness: out into the air, call for help. Fuel: stop the engine and let it cool before it is filled; no flame, spark or cigarette near it; fuel in approved cans, away from building, battery and engine.")
+	}
+	say("Two sources: never joined without a transfer switch; earth as code says.",
+		"Two sources: engine or mains feed the charger alone. Never join their outlets with the inverter's or feed them back through a plug into a building's wiring: it kills those who work on it, and the inverter. What is fed by one or the other wants a transfer switch that can never be on both. Earthing and neutral of an engine as its maker and local code say, by licensed people; a residual-current device; dry, and no cable through water.")
+}
+
 func (c *checker) cautions() {
 	say := func(short, full string) { c.out.Cautions = append(c.out.Cautions, Caution{short, full}) }
 	lowC, _ := c.coldest()
@@ -291,25 +305,40 @@ func (c *checker) cautions() {
 		say(fmt.Sprintf("%s: %s m3/h of fresh air, %s cm2 open low and high, no spark; acid burns.", short, air, opening),
 			fmt.Sprintf("Air: %s while it is charged: %s m3/h of fresh air, an opening of %s cm2 low and another high (IEC 62485-2, boost charge); no flame or spark near it; acid: eyes, skin, clothes.", words, air, opening))
 	}
-	if high := round(c.HighestC, 0); c.HighestC >= 30 {
+	if high := round(c.HighestC, 0); c.HighestC >= 40 {
 		say(fmt.Sprintf("Heat, %s C: above about 40 C batteries age fast and cables carry less.", high),
 			fmt.Sprintf("Heat: up to %s C. Batteries age fast and electronics give less above about 40 C; cables on a hot roof carry less (wiring.air_c).", high))
 	}
-	say("Fire: DC fuse within 18 cm of the battery; nothing to burn near it; an alarm.",
-		"Fire: a fuse rated for direct current within about 18 cm of the battery terminal; no wood or straw behind or below the battery, a smoke alarm, off the way out, out of children's reach.")
-	arc, kills, volts := "", "", ""
+	if c.sys.AllInOne {
+		say("Fire: the box on stone or metal, its vents free, nothing to burn near; an alarm.",
+			"Fire: the box on a base that does not burn, its vents free, dry and out of the sun; no wood or straw behind or below it, a smoke alarm, off the way out, out of children's reach. A box that is swollen, wet, dropped or hot is not charged. Its battery's fuse is inside: it is not opened.")
+	} else {
+		say("Fire: DC fuse within 18 cm of the battery; nothing to burn near it; an alarm.",
+			"Fire: a fuse rated for direct current within about 18 cm of the battery terminal; no wood or straw behind or below the battery, a smoke alarm, off the way out, out of children's reach.")
+	}
+	arc, touch, volts := "", "", ""
 	if c.coldV >= 80 {
 		arc = " From 80 V on, some codes want arc-fault protection (NEC 690.11)."
 	}
-	if c.coldV > 60 {
-		kills = fmt.Sprintf(" %s V of direct current can kill.", round(c.coldV, 0))
-		volts = fmt.Sprintf("; %s V kills", round(c.coldV, 0))
+	// IEC 61140, from memory: extra-low voltage ends at 120 V of direct current; 60 V may be touched where it is dry.
+	switch coldV := round(c.coldV, 0); {
+	case c.coldV > 120:
+		touch, volts = fmt.Sprintf(" %s V of direct current kills.", coldV), fmt.Sprintf("; %s V kills", coldV)
+	case c.coldV > 60:
+		touch = fmt.Sprintf(" The array reaches %s V: more than the 60 V of direct current that count as safe to touch, and only where it is dry.", round(c.coldV, 1))
+		volts = fmt.Sprintf("; %s V is no safe touch", round(c.coldV, 1))
 	}
-	say("Switches rated for DC at array, battery, inverter; panels are live by day"+volts+".",
-		"Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight."+kills+arc)
+	if c.sys.AllInOne {
+		say("Panels are live by day"+volts+": cover them before joining; plugs rated for DC.",
+			"Panels are live in daylight: cover them before they are joined or parted, and never part plugs under load; plugs and any switch between panels and box rated for direct current at the highest voltage, as AC ones may not break its arc."+touch+arc)
+	} else {
+		say("Switches rated for DC at array, battery, inverter; panels are live by day"+volts+".",
+			"Isolators: one each for array, battery and inverter, within reach, rated for direct current at the highest voltage; AC switches may not break its arc. Panels are live in daylight."+touch+arc)
+	}
 	say(fmt.Sprintf("Conduit at most %.0f %% full with two cables, %.0f %% with more; bury by local code.", 100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3)),
 		fmt.Sprintf("Cables: conduit no more than %.0f %% full with two in it, %.0f %% with more (NEC chapter 9); buried ones as deep and as marked as local code says; several loaded together carry less (wiring.conductors_together).",
 			100*wiring.ConduitFill(2), 100*wiring.ConduitFill(3)))
+	c.engine(say)
 	if c.sys.Inverter != nil {
 		say("Outlets: mains voltage kills, a box's too; who may wire and earth, code says.",
 			"Outlets: mains voltage kills whether the grid makes it or a box. Who may wire fixed outlets, and what must be earthed, local code says. Watts are not volt-amperes: cheap chargers and lamps draw more current than their watts.")

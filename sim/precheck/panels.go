@@ -60,7 +60,7 @@ func (c *checker) panels() {
 
 func (c *checker) input(ctl *controller.Controller, place int) {
 	subs := c.sys.SubArrays()
-	section, strings := "controller", 0
+	section, strings, here := "controller", 0, 0
 	if c.of != "" {
 		section += "." + c.of
 	}
@@ -75,6 +75,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		a := &subs[i].Array
 		maxA += brightFactor * a.Module.ScCurrentA * float64(a.InParallel)
 		strings += a.InParallel
+		here++
 		ratedW += a.RatedW()
 	}
 	runV, startV := ctl.RunV(c.chargeV), ctl.StartV(c.chargeV)
@@ -88,7 +89,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 			continue
 		}
 		a, name := &subs[i].Array, ""
-		if len(subs) > 1 {
+		if here > 1 {
 			name = fmt.Sprintf("(%d) ", i+1)
 		}
 		ways := c.ways(ctl, a, i)
@@ -173,7 +174,7 @@ func (c *checker) input(ctl *controller.Controller, place int) {
 		}
 		a := &subs[i].Array
 		name := ""
-		if len(subs) > 1 {
+		if here > 1 {
 			name = fmt.Sprintf("(%d) ", i+1)
 		}
 		c.add(stringFuse(name, a.Module.ScCurrentA, maxA-brightFactor*a.Module.ScCurrentA, a.Module.MaxSeriesFuseA, strings))

@@ -68,12 +68,17 @@ func (c *checker) battery() {
 	if !known {
 		l.Limit, l.Rule, l.Verdict = b.CapacityAh, "common practice", Unknown
 		l.Cure = "hold it against its board's lasting current; type battery.max_discharge_a"
+		over := "most boards give no more than the capacity in one hour"
+		if b.Type != battery.Lithium {
+			l.Cure = "hold it against the current that its data sheet allows; type battery.max_discharge_a"
+			over = "lead gives so much for minutes only, and sags"
+		}
 		switch {
 		case amps <= b.CapacityAh/5:
 			l.Verdict = Pass // any block gives a fifth
 		case amps > b.CapacityAh:
 			l.Verdict = Fail
-			l.Cure = "most boards give no more than the capacity in one hour: a larger battery, a higher voltage, or a smaller inverter"
+			l.Cure = over + ": a larger battery, a higher voltage, or a smaller inverter"
 		}
 	}
 	c.add(l)
@@ -127,8 +132,10 @@ func (c *checker) inverter() {
 		l.Verdict, l.Cure = Tight, fmt.Sprintf("carried for half an hour by the rating of %s W, and no longer", round(v.Rating30MinW, 0))
 	case peakW > v.RatedW:
 		l.Verdict, l.Cure = Fail, "stagger them, as below, or a larger inverter; energy has nothing to do with it"
-	case peakW > 0.8*v.RatedW: // 80 % of the rating for hours on end, trade practice and NEC 210.19
-		l.Verdict, l.Cure = Tight, "over 80 % of the rating for hours on end"
+	case peakW > slim*v.RatedW:
+		l.Verdict, l.Cure = Tight, "little is left: stagger them, or a larger inverter"
+	case c.Peak.LongW > 0.8*v.RatedW: // trade practice and NEC 210.19: what lasts three hours or more
+		l.Verdict, l.Cure = Tight, fmt.Sprintf("%s W of it may last three hours and more, over 80 %% of the rating: keep it cool, or a larger inverter", round(c.Peak.LongW, 0))
 	}
 	if len(c.Peak.On) > 0 {
 		var parts []string
@@ -154,8 +161,15 @@ func (c *checker) inverter() {
 	c.add(l)
 	c.surge()
 	if c.Peak.YearW > 0 {
-		c.add(Line{Group: Inverter, Key: "year_peak", Subject: "the year's worst hour, as simulated", Number: c.Peak.YearW, Limit: v.RatedW, Unit: "W", Rule: "common practice",
-			Verdict: most(c.Peak.YearW, v.RatedW), Cure: "the ledger's outages by overload tell when"})
+		l := Line{Group: Inverter, Key: "year_peak", Subject: "the year's worst hour, as simulated", Number: c.Peak.YearW, Limit: v.RatedW, Unit: "W", Rule: "common practice",
+			Verdict: most(c.Peak.YearW, v.RatedW), Cure: "within the rating, with little left"}
+		if l.Verdict == Fail {
+			l.Cure = "the outages by overload in run tell when"
+			if c.Peak.YearW <= v.Rating30MinW {
+				l.Cure += ", where it outlasts the half hour of the rating"
+			}
+		}
+		c.add(l)
 	}
 }
 

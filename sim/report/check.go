@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tideover/sim/precheck"
@@ -95,19 +96,30 @@ func Cautions(w io.Writer, h Header, r *precheck.Result) error {
 
 // checkGroup writes the lines of one heading.
 func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
-	var passed, untyped, sizedBy []string
-	if dense {
-		for i := range lines {
-			if l := &lines[i]; l.Verdict == precheck.Pass {
-				passed = append(passed, passes(l))
-			}
+	var passed [][]string // a paragraph each: of cables one for each circuit
+	var untyped, sizedBy []string
+	numbered, nPassed, circuit := false, 0, ""
+	for i := range lines {
+		l := &lines[i]
+		numbered = numbered || strings.HasPrefix(l.Subject, "(")
+		if !dense || l.Verdict != precheck.Pass {
+			continue
 		}
+		its := ""
+		if l.Group == precheck.Cables {
+			its, _, _ = strings.Cut(l.Key, "_")
+		}
+		if nPassed == 0 || its != circuit {
+			passed, circuit = append(passed, nil), its
+		}
+		passed[len(passed)-1] = append(passed[len(passed)-1], passes(l))
+		nPassed++
 	}
 	head := groupWords[lines[0].Group]
 	if of := lines[0].Of; of != "" {
 		head += ": " + of
 	}
-	if len(passed) < len(lines) {
+	if nPassed < len(lines) {
 		fmt.Fprintf(b, "%s%s%s %s\n", left(head, 44), right("is", 9), right("allowed", 11), "rule")
 	} else {
 		b.WriteString(head + "\n")
@@ -143,10 +155,19 @@ func checkGroup(b *strings.Builder, lines []precheck.Line, dense bool) {
 		}
 		paragraph(b, "        ", says+". Sized by "+inWords(sizedBy)+".")
 	}
-	if len(passed) > 0 {
-		paragraph(b, left(precheck.Pass.String(), 8), strings.Join(passed, "; ")+".")
+	for i, together := range passed {
+		word := precheck.Pass.String()
+		if i > 0 {
+			word = ""
+		}
+		paragraph(b, left(word, 8), strings.Join(together, "; ")+".")
+	}
+	if numbered {
+		paragraph(b, "        ", subArraysAre)
 	}
 }
+
+const subArraysAre = "(1), (2) and so on are the sub-arrays in the order typed."
 
 // sides are a line's number and limit as printed.
 func sides(l *precheck.Line) (is, allowed string) {
@@ -158,8 +179,24 @@ func sides(l *precheck.Line) (is, allowed string) {
 	}
 	if !math.IsNaN(l.Number) {
 		is = measure(l.Number, l.Unit)
+		over := l.Number > l.Limit
+		if l.AtLeast {
+			over = l.Number < l.Limit
+		}
+		for n := 1; over && n < 6 && same(is, measure(l.Limit, l.Unit)); n++ {
+			is = number(l.Number, n) + " " + l.Unit // a hair over it does not look like it
+		}
 	}
 	return is, allowed
+}
+
+// same reports whether two printed measures are the same number.
+func same(a, b string) bool {
+	x, _, _ := strings.Cut(a, " ")
+	y, _, _ := strings.Cut(b, " ")
+	v, err := strconv.ParseFloat(x, 64)
+	w, werr := strconv.ParseFloat(y, 64)
+	return err == nil && werr == nil && v == w
 }
 
 const commonPractice = "common practice"
@@ -191,7 +228,7 @@ func checkWays(b *strings.Builder, ways []precheck.Way) {
 		return
 	}
 	several := slices.ContainsFunc(ways, func(y precheck.Way) bool { return y.SubArray > 1 })
-	fmt.Fprintf(b, "%s%s%s%s\n", left("In series x side by side", 24), right("open cold", 10), right("mpp hot", 10), right("Isc x 1.25", 11))
+	fmt.Fprintf(b, "%s%s%s%s\n", left("In series x side by side", 24), right("open cold", 10), right("best hot", 10), right("short", 11))
 	for _, y := range ways {
 		name := fmt.Sprintf("%d x %d", y.InSeries, y.Parallel)
 		if several {
@@ -210,6 +247,11 @@ func checkWays(b *strings.Builder, ways []precheck.Way) {
 		}
 		b.WriteString(left(name, 24) + right(measure(y.ColdV, "V"), 10) + right(measure(y.HotV, "V"), 10) + right(measure(y.CurrentA, "A"), 11) + gap + verdict + "\n")
 	}
+	says := "Open circuit in the cold; best power in the heat; short circuit x 1.25."
+	if several {
+		says += " " + subArraysAre
+	}
+	paragraph(b, "", says)
 }
 
 // measure prints a number with its unit, in three digits or so.

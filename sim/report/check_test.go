@@ -84,3 +84,22 @@ func TestCheckVerdict(t *testing.T) {
 		}
 	}
 }
+
+// What is a hair over its limit does not look as if it were at it, and what is passed of cables stands by circuit.
+func TestCheckLines(t *testing.T) {
+	l := precheck.Line{Number: 3.05, Limit: 3, Unit: "%", Verdict: precheck.Tight}
+	if is, allowed := sides(&l); is != "3.05 %" || allowed != "<= 3 %" {
+		t.Errorf("%q %q", is, allowed)
+	}
+	l.Number = 2.98
+	if is, _ := sides(&l); is != "3.0 %" {
+		t.Errorf("%q", is)
+	}
+	line := func(key, subject string) precheck.Line {
+		return precheck.Line{Group: precheck.Cables, Key: key, Subject: subject, Number: 1, Limit: 2, Unit: "A", Rule: "common practice"}
+	}
+	r := &precheck.Result{Lines: []precheck.Line{line("array_drop", "array drop"), line("array_ampacity", "array carries"), line("controller_drop", "controller drop")}}
+	if text := checkText(header(), r, nil, nil, true, ""); !strings.Contains(text, "pass    array drop: 1 A <= 2 A; array carries: 1 A <= 2 A.\n        controller drop: 1 A <= 2 A.\n") {
+		t.Errorf("the page is\n%s", text)
+	}
+}

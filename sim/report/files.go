@@ -70,6 +70,10 @@ func makeDir(dir string, made *[]string) error {
 		}
 	}
 	if err := os.Mkdir(dir, 0o777); err != nil {
+		var at *fs.PathError
+		if errors.As(err, &at) && errors.Is(err, fs.ErrNotExist) { // the folder above is there, and takes none
+			return fmt.Errorf("no folder can be made in %s", filepath.Dir(dir))
+		}
 		return err
 	}
 	*made = append(*made, dir)

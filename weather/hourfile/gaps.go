@@ -341,8 +341,8 @@ func (g *grid) fillLight(q int, gaps []gap) {
 		}
 		return 0, 0, false
 	}
-	filled, night := 0, 0
-	longest := 0
+	filled, night, byDay := 0, 0, 0
+	longest, first := 0, 0
 	for _, in := range gaps {
 		before, b, okB := clearness(in.from-1, -1)
 		after, a, okA := clearness(in.to, +1)
@@ -365,9 +365,14 @@ func (g *grid) fillLight(q int, gaps []gap) {
 			}
 			o := out(i)
 			if o > 0 {
-				lit++
+				if lit++; filled+lit == 1 {
+					first = i
+				}
 			}
 			values[i] = share * o
+		}
+		if lit > 0 {
+			byDay++
 		}
 		filled += lit
 		night += in.to - in.from - lit
@@ -375,7 +380,7 @@ func (g *grid) fillLight(q int, gaps []gap) {
 	}
 	if filled > 0 {
 		g.warn("%s was missing in %s of %d by day (%s, the longest %.3g h, the first from %s): filled in by the clearness of the steps around",
-			g.kinds[q].name, count(filled, "step", "steps"), g.n, count(len(gaps), "gap", "gaps"), float64(longest)*g.stepH(), g.face(gaps[0].from))
+			g.kinds[q].name, count(filled, "step", "steps"), g.n, count(byDay, "gap", "gaps"), float64(longest)*g.stepH(), g.face(first))
 	}
 	if night > 0 {
 		g.note("%s was missing in %s by night: taken as 0", g.kinds[q].name, count(night, "step", "steps"))

@@ -308,7 +308,7 @@ func TestGapsAreFilledAndCounted(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []string{
-		"global light was missing in 3 steps of 48 by day (2 gaps, the longest 3 h, the first from 1 Jun 2021 00:00): filled in by the clearness of the steps around",
+		"global light was missing in 3 steps of 48 by day (1 gap, the longest 3 h, the first from 1 Jun 2021 12:00): filled in by the clearness of the steps around",
 		"air temperature was missing in 6 steps of 48 (2 gaps, the longest 3 h, the first from 1 Jun 2021 00:00): filled in by a straight line",
 		"the file covers 1 June 2021 to 2 June 2021, which is not a whole number of years",
 	}
@@ -627,6 +627,17 @@ func TestTypicalYearInUTC(t *testing.T) {
 	want := "the rows are in UTC+0; they are moved to UTC-8, and the first 8 h of the file stand last, so that its years stay whole"
 	if err != nil || !y.Measured || y.Start.Format("2006-01-02 15:04 -0700") != "2025-01-01 00:00 -0800" || y.TempC[0] != 8 || y.TempC[8759] != 7 || !slices.Contains(y.Notes, want) {
 		t.Errorf("%v %+.300v", err, y)
+	}
+	// Rows in UTC that are a whole year of the local calendar already stay where they are.
+	b.Reset()
+	b.WriteString(plainHead + "time_utc,ghi_w_m2,temp_c\n")
+	for i := range 8760 {
+		at := time.Date(2024, 12, 31, 23+i, 0, 0, 0, time.UTC)
+		fmt.Fprintf(&b, "%s,%d,%d\n", at.Format("2006-01-02 15:04"), lit(at.Hour()), i%60)
+	}
+	y, err = read(b.String())
+	if err != nil || y.Start.Format("2006-01-02 15:04 -0700") != "2025-01-01 00:00 +0100" || y.TempC[0] != 0 || y.TempC[8759] != 8759%60 || y.Len() != 8760 {
+		t.Errorf("a local year: %v %+.300v", err, y)
 	}
 }
 

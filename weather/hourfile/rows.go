@@ -454,9 +454,15 @@ func (r *rows) setOffset(y *weather.Year) {
 	if local == r.clockH {
 		return
 	}
+	site := y.Site
+	site.OffsetH = local
+	here := y.Start.In(site.Zone())
+	length := time.Duration(y.Len()*y.StepMin) * time.Minute
+	// Rows that are whole years of the local calendar as they stand are not moved.
+	already := y.Measured && here.YearDay() == 1 && here.Hour() == 0 && here.Minute() == 0 && wholeYears(here, here.Add(length))
 	shiftMin := int(math.Round((local - r.clockH) * 60))
 	switch {
-	case shiftMin%y.StepMin == 0 && (!y.Measured || wholeYears(y.Start, y.Start.Add(time.Duration(y.Len()*y.StepMin)*time.Minute))):
+	case shiftMin%y.StepMin == 0 && !already && (!y.Measured || wholeYears(y.Start, y.Start.Add(length))):
 		// A typical year has no moments, only a calendar; whole years are worth more whole than a few hours in their place.
 		y.Site.OffsetH = local
 		y.Start = time.Date(y.Start.Year(), y.Start.Month(), y.Start.Day(), y.Start.Hour(), y.Start.Minute(), 0, 0, y.Site.Zone())
