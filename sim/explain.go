@@ -51,6 +51,7 @@ func (p *Prepared) Explain(r *ledger.Run) {
 		}
 		p.addSessions(r, k, asks[k])
 	}
+	heatW := p.heatBarredW(h)
 	for k := range r.Outages {
 		o := &r.Outages[k]
 		at := int(o.Start.Sub(p.clock.StepStart(0)) / time.Duration(p.stepH*float64(time.Hour)))
@@ -76,6 +77,7 @@ func (p *Prepared) Explain(r *ledger.Run) {
 			c.StandingShare = standing / all
 		}
 		c.BarredWh = p.stepH * sum(h.FlowW[ledger.ChargeBarred], from, at)
+		c.HeatWh = p.stepH * sum(heatW, from, at)
 		c.ClippedWh = p.stepH * sum(h.FlowW[ledger.Clipped], from, at)
 		// A load is named that asked at least twice its mean in the last day, and a quarter of all that was asked.
 		last := first(at + 1 - perDay)
@@ -95,4 +97,15 @@ func (p *Prepared) Explain(r *ledger.Run) {
 		}
 		o.Chain = c
 	}
+}
+
+// heatBarredW is what heat refused in each step, W at the module terminals.
+func (p *Prepared) heatBarredW(h *ledger.Hours) []float64 {
+	out := make([]float64, len(p.steps))
+	for i, w := range h.FlowW[ledger.ChargeBarred] {
+		if w > 0 && p.bank.TooHot(h.BatteryTempC[i]) {
+			out[i] = w
+		}
+	}
+	return out
 }

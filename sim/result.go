@@ -21,6 +21,7 @@ func (p *Prepared) newBooks() *books {
 		dayLowAh: make([]float64, days),
 		outages:  make([]outage, 0, 256),
 		missedWh: make([]float64, len(p.clock.Months)),
+		heatWh:   make([]float64, len(p.clock.Months)),
 		cableWh:  make([]float64, len(p.clock.Months)),
 	}
 }
@@ -111,7 +112,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i, m := range p.clock.Months {
 		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1,
-			MissedWh: b.missedWh[i], CableWh: b.cableWh[i]})
+			MissedWh: b.missedWh[i], HeatBarredWh: min(b.heatWh[i], b.months[i][ledger.ChargeBarred]), CableWh: b.cableWh[i]})
 		out.Total.Add(&b.months[i])
 	}
 	for i := range out.Months {
@@ -148,6 +149,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		}
 		out.Outages = append(out.Outages, ledger.Outage{
 			Start: p.at(o.startH), Hours: o.endH - o.startH, MustHaveHours: o.mustH, Cause: cause, UnservedWh: o.unservedWh,
+			Hot: cause == ledger.ColdBarred && 2*o.hotWh > o.byCauseWh[cause],
 		})
 	}
 	a := &out.Answer

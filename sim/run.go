@@ -231,7 +231,9 @@ type books struct {
 	backupH  float64
 	starts   []float64 // h, of the backup
 	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	hotWh    float64   // of it, for heat
 	missedWh []float64 // of each month, what was added to it
+	heatWh   []float64 // of each month, refused for heat at the module terminals
 	cableWh  []float64 // of each month, lost in the battery's cable
 
 	begun     []begun // sessions of packs that wait
@@ -246,6 +248,7 @@ type outage struct {
 	startH, endH, mustH float64
 	unservedWh          float64
 	byCauseWh           [ledger.NCauses]float64
+	hotWh               float64 // of that put to charge refused, for heat
 }
 
 // reset empties the books for a run that starts with startAh. With hours the run itself books what is fixed.
@@ -260,9 +263,11 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	}
 	b.outages = b.outages[:0]
 	b.open, b.isOpen = outage{}, false
-	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
-	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	b.lowAh, b.lowAtH, b.lackH = startAh, 0, 0
+	b.full()
+	b.mostWh, b.mostAtH = 0, 0
 	clear(b.missedWh)
+	clear(b.heatWh)
 	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
@@ -294,6 +299,10 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	}
 	if cause == ledger.BatteryEmpty { // the charge refused for cold would have covered a part of it
 		part := min(1, b.barredWh/(busW*spanH))
+		if b.hotWh > 0 {
+			o.hotWh += part * wantW * spanH * b.hotWh / b.barredWh
+			b.hotWh *= 1 - part*busW*spanH/b.barredWh
+		}
 		b.barredWh -= part * busW * spanH
 		o.byCauseWh[ledger.ColdBarred] += part * wantW * spanH
 		wantW *= 1 - part
@@ -301,12 +310,21 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	o.byCauseWh[cause] += wantW * spanH
 }
 
-// refuse books charge that cold kept out of a battery with room for roomWh: a warm one would hold at most that more.
-func (b *books) refuse(wh, roomWh float64, month int16) {
+// refuse books charge that cold, or heat, kept out of a battery with room for roomWh: another would hold at most that more.
+func (b *books) refuse(wh, roomWh float64, month int16, hot bool) {
 	was := b.barredWh
 	b.barredWh = min(was+wh, max(0, roomWh))
 	b.missedWh[month] += max(0, b.barredWh-was)
+	if hot {
+		b.hotWh += wh
+	}
+	if b.hotWh > 0 { // what finds no room is of both alike
+		b.hotWh *= b.barredWh / (was + wh)
+	}
 }
+
+// full books that the battery is.
+func (b *books) full() { b.barredWh, b.hotWh, b.spellWh = 0, 0, 0 }
 
 // roomWh is the energy that a bank could still take in, of lead with availableAh of the charge in its ready part.
 func (p *Plant) roomWh(chargeAh, availableAh float64) float64 {
@@ -549,8 +567,11 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ChargeBarred] += mayW * perOut * h
 				refusedWh += mayW * h
 			}
+			if t.Hot {
+				b.heatWh[in.month] += refusedWh * perOut
+			}
 			if b.barredWh+refusedWh > 0 {
-				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
+				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month, t.Hot)
 			}
 			if fl.asleep {
 				x := &p.fixed[i]
@@ -634,7 +655,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 			}
 			if st.ChargeAh >= p.countsAh {
-				b.barredWh, b.spellWh = 0, 0
+				b.full()
 			}
 			if st.WaitH > 0 {
 				st.WaitH = max(0, st.WaitH-h)

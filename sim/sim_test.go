@@ -384,6 +384,46 @@ func TestColdBarredOutage(t *testing.T) {
 	}
 }
 
+// What a bank too hot to be charged refuses is put to heat, in cause, month and chain; what frost refuses is not.
+func TestHeatBarredOutage(t *testing.T) {
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.TempLagH = 0.6, 0.1, 0.2, 0
+	s.Loads = []loads.Load{always("lamp", loads.DC, 25)}
+	y := dark(48)
+	for i := range y.GHIWm2 {
+		if h := i % 24; h >= 9 && h < 16 {
+			y.GHIWm2[i] = 500
+		}
+	}
+	for _, c := range []struct {
+		name  string
+		tempC float64
+		hot   bool
+	}{{"heat", 50, true} /* its board bars charging above 45 */, {"frost", -5, false}} {
+		for i := range y.TempC {
+			y.TempC[i] = c.tempC
+		}
+		p := sim.Prepare(s, y)
+		r, err := p.Run(true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Explain(r)
+		if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.ColdBarred || r.Outages[0].Hot != c.hot {
+			t.Fatalf("%s: outages %+v, want one for it", c.name, r.Outages)
+		}
+		heatDays, heatWh, chainWh := 0, 0.0, 0.0
+		if c.hot {
+			heatDays, heatWh, chainWh = r.Answer.DaysWithoutPower, r.Total[ledger.ChargeBarred], r.Outages[0].Chain.BarredWh
+		}
+		if r.DaysHeatBarred != heatDays || r.Answer.DaysWithoutPower == 0 {
+			t.Errorf("%s: %d of %d days are put to heat, want %d", c.name, r.DaysHeatBarred, r.Answer.DaysWithoutPower, heatDays)
+		}
+		near(t, c.name+": barred by heat", r.HeatBarredWh(), heatWh, 1e-6)
+		near(t, c.name+": before the outage", r.Outages[0].Chain.HeatWh, chainWh, 1e-6)
+	}
+}
+
 func TestFrostOnAFullBattery(t *testing.T) {
 	// Five frosty days, each bright for seven hours: what is refused is far more than the night's 1 W takes, and a warm battery
 	// would have been full again in the first hour. By hand, it would have taken in 9 Wh on the first day, from midnight on, and

@@ -40,7 +40,7 @@ func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *B
 	draws = append(draws, Draw{Name: "battery's heater", Wh: r.Total[ledger.Heater] / days}) // as it ran
 	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
 	c := cells(sys, r, &w)
-	b := &Beside{Hand: h.Against(window(r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
+	b := &Beside{Hand: h.Against(window(sys, r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
 	b.SocketDays = DaysCarried(b.Usable.SocketWh(), asked.Wh[UsualDay], 0)
 	c.AgeShare = h.Rule.WornShare
 	worn := c.Usable()
@@ -129,7 +129,7 @@ func sum(column []float64, from, to int) float64 {
 
 // window finds the stretch of the run that decided: the design month; where that could pay, the worst spell; of a run too
 // short for months, all of it. A bank is full at fullSOC.
-func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
+func window(sys *sim.System, r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	why := r.Why()
 	v := Window{Month: why.Month, Steps: len(w.Month)}
 	switch {
@@ -158,6 +158,11 @@ func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	}
 	v.ClippedWh = out * (flow(ledger.NotStarted) + flow(ledger.Clipped))
 	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred), out*flow(ledger.Curtailed)
+	for i := first; i < last; i++ {
+		if w := h.FlowW[ledger.ChargeBarred][i]; w > 0 && sys.Bank.TooHot(h.BatteryTempC[i]) {
+			v.HeatWh += out * w * perDay
+		}
+	}
 	v.HarvestWh = out*flow(ledger.Drawn) + v.BarredWh + v.CurtailedWh
 	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
 	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, w.StandbyW*24

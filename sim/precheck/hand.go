@@ -101,7 +101,7 @@ const (
 	GapDull                 // the spell's sun, in place of its month's
 	GapLosses               // of array, controller, cables, battery and conversion, in place of the factor
 	GapRating               // what the controller could not start on or clipped
-	GapFrost                // charge refused for cold
+	GapFrost                // charge refused for cold, or for heat
 	GapFull                 // curtailed in a spell: the battery took less than there was
 	GapStore                // what the battery gave in a spell, in place of its whole usable capacity
 	GapIdle                 // of the inverter
@@ -127,6 +127,7 @@ type Window struct {
 	SunHours, MonthSunHours float64 // on the plane, before dirt and glass
 	HarvestWh               float64 // at the bus, had all of it found room
 	ClippedWh, BarredWh     float64 // at the bus; BarredWh is within HarvestWh
+	HeatWh                  float64 // of BarredWh, for heat
 	CurtailedWh             float64 // at the bus, within HarvestWh; counted as lost in a spell alone
 	AskedWh                 float64 // by the loads, at their terminals, what the user's rule withholds left out
 	IdleWh, StandbyWh       float64 // if nothing were cut

@@ -108,7 +108,7 @@ func says(a *precheck.Against, r *ledger.Run) string {
 	s := fmt.Sprintf("The run: %s without power, lowest charge %s %%; %s could give %s Wh a day at the bus",
 		count(r.Answer.DaysWithoutPower, "day"), number(100*r.Answer.LowestSOC, 1), stretch(w, r), number(w.HarvestWh, 0))
 	if w.BarredWh >= 0.5 {
-		s += ", of which cold refused " + number(w.BarredWh, 0)
+		s += ", of which " + barredBy(w.HeatWh, w.BarredWh) + " refused " + number(w.BarredWh, 0)
 	}
 	return s + "."
 }
@@ -154,7 +154,7 @@ func steps(b *strings.Builder, a *precheck.Against, r *ledger.Run) {
 		precheck.GapDull:     fmt.Sprintf("sun: the spell itself has %s hours a day", number(w.SunHours, 1)),
 		precheck.GapLosses:   "losses of array, battery, conversion: not " + number(100*(1-h.Rule.Factor), 0) + " % but " + number(100*a.LostShare, 0) + " %",
 		precheck.GapRating:   "over the controller's rating, or not started",
-		precheck.GapFrost:    "charge refused for cold",
+		precheck.GapFrost:    "charge refused for " + barredBy(w.HeatWh, w.BarredWh),
 		precheck.GapFull:     "the battery could not take it: full, or at its limit",
 		precheck.GapStore:    "battery: it " + gave(w),
 		precheck.GapIdle:     "inverter idle",
@@ -243,7 +243,8 @@ func because(a *precheck.Against, t precheck.Term, r *ledger.Run) string {
 	case precheck.GapRating:
 		return "a controller that takes all that the array gives (" + worth + ")"
 	case precheck.GapFrost:
-		return "a battery that takes charge in any frost (" + worth + ")"
+		in := map[string]string{"cold": "any frost", "heat": "any heat", "cold or heat": "any frost and heat"}
+		return "a battery that takes charge in " + in[barredBy(w.HeatWh, w.BarredWh)] + " (" + worth + ")"
 	case precheck.GapFull:
 		return "a battery with room for every bright day (" + worth + ")"
 	case precheck.GapStore:

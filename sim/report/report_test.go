@@ -541,3 +541,31 @@ func TestWaitedInWords(t *testing.T) {
 		}
 	}
 }
+
+// What heat refused is told apart from what cold did, in the causes, the table, the outages and before them.
+func TestHeatIsNotCold(t *testing.T) {
+	r := cases()["short"]
+	m := &r.Months[0]
+	m.Wh[ledger.ChargeBarred] = 500 * float64(m.Days)
+	m.HeatBarredWh = 300 * float64(m.Days)
+	r.DaysByCause[ledger.ColdBarred], r.DaysHeatBarred = 3, 2
+	r.Outages = []ledger.Outage{{Start: time.Date(2025, time.January, 2, 3, 4, 0, 0, time.UTC), Hours: 2, MustHaveHours: 2, Cause: ledger.ColdBarred, Hot: true, UnservedWh: 9,
+		Chain: &ledger.Chain{Days: 3, SunShare: 1, BarredWh: 80, HeatWh: 80}}}
+	var b strings.Builder
+	if err := Text(&b, header(), r); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"cold-barred 1, heat-barred 2", "barred by cold 200", "barred by heat 300", "heat-barred, 9 Wh", "80 Wh barred by heat"} {
+		if !strings.Contains(strings.Join(strings.Fields(b.String()), " "), want) {
+			t.Errorf("no %q in\n%s", want, b.String())
+		}
+	}
+	for _, c := range []struct {
+		heat, all float64
+		want      string
+	}{{0, 5, "cold"}, {5, 5, "heat"}, {2, 5, "cold or heat"}} {
+		if got := barredBy(c.heat, c.all); got != c.want {
+			t.Errorf("%v of %v Wh: %q, want %q", c.heat, c.all, got, c.want)
+		}
+	}
+}

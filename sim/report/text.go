@@ -66,9 +66,15 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	days := fmt.Sprint(a.DaysWithoutPower)
 	var causes []string
 	for c, n := range r.DaysByCause {
+		if ledger.Cause(c) == ledger.ColdBarred {
+			n -= r.DaysHeatBarred
+		}
 		if n > 0 {
 			causes = append(causes, fmt.Sprintf("%s %d", ledger.Cause(c), n))
 		}
+	}
+	if n := r.DaysHeatBarred; n > 0 {
+		causes = append(causes, fmt.Sprintf("%s %d", ledger.HeatBarred, n))
 	}
 	if len(causes) > 0 {
 		days += ", by cause: " + strings.Join(causes, ", ")
@@ -260,6 +266,9 @@ type row struct {
 	keep  bool
 }
 
+// byHeat stands in the table for the part of ledger.ChargeBarred that heat refused; the row of that flow prints the rest.
+const byHeat = ledger.NFlows
+
 // rows follow the energy path, in three groups: at the array, at the bus, at the loads.
 var rows = [][]row{{
 	{"array offers", ledger.Array, true},
@@ -267,6 +276,7 @@ var rows = [][]row{{
 	{"off peak", ledger.OffPeak, false},
 	{"clipped", ledger.Clipped, false},
 	{"barred by cold", ledger.ChargeBarred, false},
+	{"barred by heat", byHeat, false},
 	{"curtailed", ledger.Curtailed, true},
 	{"drawn", ledger.Drawn, true},
 }, {
@@ -294,6 +304,17 @@ type byMonth struct {
 	n    int
 }
 
+// wh is what the month has in a row of the table, Wh.
+func (m *byMonth) wh(f ledger.Flow) float64 {
+	switch f {
+	case byHeat:
+		return m.sum.HeatBarredWh
+	case ledger.ChargeBarred:
+		return m.sum.Wh[f] - m.sum.HeatBarredWh
+	}
+	return m.sum.Wh[f]
+}
+
 // byMonths are the calendar months in the order in which they first come.
 func byMonths(r *ledger.Run) []byMonth {
 	var out []byMonth
@@ -308,6 +329,7 @@ func byMonths(r *ledger.Run) []byMonth {
 		c.n++
 		c.sum.Days += m.Days
 		c.sum.Wh.Add(&m.Wh)
+		c.sum.HeatBarredWh += m.HeatBarredWh
 		c.sum.DaysWithoutPower += m.DaysWithoutPower
 		c.sum.DaysOffByRule += m.DaysOffByRule
 	}
@@ -348,7 +370,13 @@ const labelW, cellW, yearW = 14, 5, 6
 // table writes where the energy went, month by month. A group whose numbers need another unit gets its own heading.
 func table(b *strings.Builder, r *ledger.Run, s span) {
 	months := byMonths(r)
-	perDay := func(m byMonth, f ledger.Flow) float64 { return m.sum.Wh[f] / float64(max(1, m.sum.Days)) }
+	perDay := func(m byMonth, f ledger.Flow) float64 { return m.wh(f) / float64(max(1, m.sum.Days)) }
+	total := func(f ledger.Flow) (wh float64) {
+		for _, m := range months {
+			wh += m.wh(f)
+		}
+		return wh
+	}
 	heading := ""
 	for i, group := range rows {
 		var monthWh, yearWh []float64
@@ -356,7 +384,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 			for _, m := range months {
 				monthWh = append(monthWh, perDay(m, row.flow))
 			}
-			yearWh = append(yearWh, s.perYear(r.Total[row.flow]))
+			yearWh = append(yearWh, s.perYear(total(row.flow)))
 		}
 		mu, yu := fitting(monthUnits, monthWh, cellW), fitting(yearUnits, yearWh, yearW)
 		was := heading
@@ -380,7 +408,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 			for _, m := range months {
 				cells = append(cells, mu.print(perDay(m, row.flow)))
 			}
-			line(b, row.label, append(cells, yu.print(s.perYear(r.Total[row.flow]))), row.keep)
+			line(b, row.label, append(cells, yu.print(s.perYear(total(row.flow)))), row.keep)
 		}
 	}
 	without, byRule := make([]string, len(months)+1), make([]string, len(months)+1)
@@ -428,7 +456,7 @@ func longest(b *strings.Builder, r *ledger.Run) {
 			ends = " Wh could wait"
 		}
 		text := fmt.Sprintf("%-17s %7s h  %s, %s", o.Start.Round(time.Second).Format("2 Jan 2006 15:04"),
-			number(o.Hours, 1), o.Cause, number(o.UnservedWh, 0)+ends)
+			number(o.Hours, 1), o.CauseWords(), number(o.UnservedWh, 0)+ends)
 		b.WriteString(cut(label+text, columns) + "\n")
 		label = strings.Repeat(" ", len(label))
 		if k == 0 && o.Chain != nil {
@@ -454,10 +482,21 @@ func chain(c *ledger.Chain) string {
 	}
 	s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
 	if c.BarredWh >= 1 {
-		s += ", " + number(c.BarredWh, 0) + " Wh barred by cold"
+		s += ", " + number(c.BarredWh, 0) + " Wh barred by " + barredBy(c.HeatWh, c.BarredWh)
 	}
 	if c.ClippedWh >= 1 {
 		s += ", " + number(c.ClippedWh, 0) + " Wh clipped"
 	}
 	return s + "; charge " + number(100*c.StartSOC, 0) + " % before"
+}
+
+// barredBy says what refused barredWh of charge, of which heatWh for heat.
+func barredBy(heatWh, barredWh float64) string {
+	switch {
+	case heatWh < 0.01*barredWh:
+		return "cold"
+	case heatWh > 0.99*barredWh:
+		return "heat"
+	}
+	return "cold or heat"
 }

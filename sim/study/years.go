@@ -39,6 +39,7 @@ type Record struct {
 	Name         string
 	Years        []Year
 	Total        ledger.Flows // of all years, Wh
+	HeatBarredWh float64      // of Total[ledger.ChargeBarred], what heat refused
 	Days         int          // of all years
 	CapacityWh   float64
 	SettlePasses int // of the first year's starting charge; 0 when it was typed
@@ -145,6 +146,7 @@ func (rec *Record) run(p *sim.Prepared, start sim.State) (sim.State, error) {
 	}
 	rec.Years = append(rec.Years, y)
 	rec.Total.Add(&r.Total)
+	rec.HeatBarredWh += r.HeatBarredWh()
 	rec.CapacityWh = r.CapacityWh
 	if first {
 		rec.Warnings, rec.Notes = r.Warnings, r.Notes
