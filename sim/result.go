@@ -132,6 +132,9 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Months[i].NeedWh += wh
 	}
 	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)
+	if b.mostWh > 0 {
+		out.SpellLackFrom = p.at(b.mostOfH)
+	}
 	for i, g := range p.light.planeWm2 {
 		wh := g / 1000 * p.rated * p.stepH
 		out.Months[p.clock.MonthOf[i]].SunlightWh += wh

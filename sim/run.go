@@ -224,6 +224,8 @@ type books struct {
 	spellWh  float64 // lacking at the bus since the battery was last full
 	mostWh   float64 // the highest of them so far
 	mostAtH  float64
+	spellAtH float64 // when it began to lack, and when that of the highest did
+	mostOfH  float64
 	at       int     // the step
 	counted  float64 // share of the step in which auto-off already keeps must-have loads without power
 	cuts     int     // times that the loads were cut
@@ -265,7 +267,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.open, b.isOpen = outage{}, false
 	b.lowAh, b.lowAtH, b.lackH = startAh, 0, 0
 	b.full()
-	b.mostWh, b.mostAtH = 0, 0
+	b.mostWh, b.mostAtH, b.mostOfH = 0, 0, 0
 	clear(b.missedWh)
 	clear(b.heatWh)
 	clear(b.cableWh)
@@ -294,8 +296,11 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		o.mustH = min(o.mustH+counted, o.endH-o.startH)
 		b.lackH += counted
 	}
+	if b.spellWh == 0 {
+		b.spellAtH = atH
+	}
 	if b.spellWh += busW * spanH; b.spellWh > b.mostWh {
-		b.mostWh, b.mostAtH = b.spellWh, atH
+		b.mostWh, b.mostAtH, b.mostOfH = b.spellWh, atH, b.spellAtH
 	}
 	if cause == ledger.BatteryEmpty { // the charge refused for cold would have covered a part of it
 		part := min(1, b.barredWh/(busW*spanH))

@@ -132,9 +132,10 @@ type Run struct {
 	Notes          []string // what was assumed, one line each
 	SettlePasses   int      // 0 when the starting charge was typed
 	Settled        bool
-	SpellLackWh    float64 // at the bus: the most that was lacking between two times that the battery was full
-	SpellLackAt    time.Time
-	CapacityWh     float64 // from empty to full at 25 C
+	SpellLackWh    float64   // at the bus: the most that was lacking between two times that the battery was full
+	SpellLackAt    time.Time // when it came to that
+	SpellLackFrom  time.Time // when it began to lack
+	CapacityWh     float64   // from empty to full at 25 C
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
 	CutV, BackV    float64  // of the whole bank, at which loads are cut too, and to which it must rise before they come back; 0: not by voltage

@@ -133,7 +133,7 @@ func window(sys *sim.System, r *ledger.Run, w *sim.Wants, fullSOC float64) Windo
 	why := r.Why()
 	v := Window{Month: why.Month, Steps: len(w.Month)}
 	switch {
-	case why.Shortage == ledger.Storage || why.Shortage == ledger.Cold:
+	case why.Shortage == ledger.Storage || (why.Shortage == ledger.Cold || why.Shortage == ledger.Heat) && why.Left != ledger.Deficit:
 		v.Spell = true
 		v.FirstStep, v.Steps = spell(r, w, fullSOC-0.001)
 		v.Month = w.Month[v.FirstStep+v.Steps/2]

@@ -124,8 +124,8 @@ func TestTextFitsTheScreen(t *testing.T) {
 	for name, r := range cases() {
 		got := text(t, header(), r)
 		atMost80(t, name, got)
-		if lines := bytes.Count(got, []byte("\n")); name != "awkward" && lines > 48 {
-			t.Errorf("%s takes %d lines, want about 40, at most 48", name, lines)
+		if lines := bytes.Count(got, []byte("\n")); name != "awkward" && lines > 50 {
+			t.Errorf("%s takes %d lines, want about 40, at most 50", name, lines)
 		}
 	}
 	h, r := awkward()
@@ -566,6 +566,48 @@ func TestHeatIsNotCold(t *testing.T) {
 	}{{0, 5, "cold"}, {5, 5, "heat"}, {2, 5, "cold or heat"}} {
 		if got := barredBy(c.heat, c.all); got != c.want {
 			t.Errorf("%v of %v Wh: %q, want %q", c.heat, c.all, got, c.want)
+		}
+	}
+}
+
+// The verdict on array and battery names cold first where most days are put to it, and the worst spell by its dates.
+func TestWhyInWords(t *testing.T) {
+	day := func(m time.Month, d int) time.Time { return time.Date(2025, m, d, 0, 0, 0, 0, time.UTC) }
+	run := func(f func(r *ledger.Run)) *ledger.Run {
+		r := &ledger.Run{}
+		for m := range 12 {
+			r.Months = append(r.Months, ledger.Month{Year: 2025, Month: time.Month(m + 1), Days: 30, NeedWh: 3000, HarvestWh: 3300})
+		}
+		r.Answer.DaysWithoutPower = 10
+		f(r)
+		return r
+	}
+	cold := func(days string) string {
+		return "cold: the charge it refused would have covered " + days + " of the 10 days without power: first a warmer place, a heater, or a battery that charges in frost; then "
+	}
+	gives := "January, the design month, could give 110 Wh a day for the 100 wanted"
+	for _, c := range []struct {
+		f    func(r *ledger.Run)
+		want string
+	}{
+		{func(r *ledger.Run) { r.DaysByCause[ledger.ColdBarred] = 10 }, cold("10") + gives},
+		{func(r *ledger.Run) { r.DaysByCause[ledger.ColdBarred], r.DaysByCause[ledger.BatteryEmpty] = 9, 1 },
+			cold("9") + gives + ", and 1 day is left, of an empty battery"},
+		{func(r *ledger.Run) { r.DaysByCause[ledger.ColdBarred], r.Months[0].HarvestWh = 10, 2700 },
+			cold("10") + "more array or less draw, as " + strings.Replace(gives, "110", "90", 1)},
+		{func(r *ledger.Run) { r.DaysByCause[ledger.ColdBarred], r.DaysHeatBarred = 10, 10 },
+			"heat: the charge it refused would have covered 10 of the 10 days without power: first a cooler place, or a battery that charges in such heat; then " + gives},
+		{func(r *ledger.Run) {
+			r.DaysByCause[ledger.ColdBarred], r.DaysHeatBarred, r.Total[ledger.Heater] = 10, 5, 1
+		},
+			"cold: the charge cold or heat refused would have covered 10 of the 10 days without power: first a warmer place, more heater, or a battery that charges in frost; then " + gives},
+		{func(r *ledger.Run) {
+			r.DaysByCause[ledger.BatteryEmpty] = 10
+			r.SpellLackWh, r.SpellLackFrom, r.SpellLackAt = 900, day(time.January, 1), day(time.March, 6)
+		}, "storage: " + gives + " with idle draw and losses; the worst spell, 1 Jan to 6 Mar, lacked 9.0 days of store"},
+	} {
+		if got := why(run(c.f)); got != c.want {
+			t.Errorf(" got %s\nwant %s", got, c.want)
 		}
 	}
 }

@@ -191,7 +191,7 @@ func noneOr(n int) string {
 	return strconv.Itoa(n)
 }
 
-// why says in one sentence whether array or battery is short.
+// why says in one sentence whether array or battery is short, or neither is the cure.
 func why(r *ledger.Run) string {
 	w := r.Why()
 	if w.Month < 0 || w.NeedWh <= 0 {
@@ -208,18 +208,64 @@ func why(r *ledger.Run) string {
 	switch kind {
 	case ledger.Deficit:
 		return trips + "deficit: " + pays + "; more battery will not cure it"
-	case ledger.Cold:
-		return trips + "cold: the harvest would pay, but frost refuses so much of it that only a warmer battery cures it"
+	case ledger.Cold, ledger.Heat:
+		return trips + refused(r, &w, kind)
 	case ledger.Power:
 		return "power: the outages are trips, with energy to spare; see the coincident peak"
 	case ledger.Storage:
 		if trips != "" { // what was lacked in the spell has that of trips in it
 			return trips + "storage: " + pays
 		}
-		return fmt.Sprintf("storage: %s; the worst spell, in %s, lacked %s days of store", pays,
-			r.Months[w.ShortMonth].Month, number(w.DaysShort, 1))
+		return fmt.Sprintf("storage: %s; the worst spell, %s, lacked %s days of store", pays, spellDates(r, &w), number(w.DaysShort, 1))
 	}
 	return "neither: " + pays
+}
+
+// refused says that temperature, and neither array nor battery, is what most days are lost to, and then what is left.
+func refused(r *ledger.Run, w *ledger.Why, kind ledger.Shortage) string {
+	cure := "a warmer place, a heater, or a battery that charges in frost"
+	switch {
+	case kind == ledger.Heat:
+		cure = "a cooler place, or a battery that charges in such heat"
+	case r.Total[ledger.Heater] > 0:
+		cure = "a warmer place, more heater, or a battery that charges in frost"
+	}
+	s := fmt.Sprintf("%s: but for the charge it refused the harvest would pay", kind)
+	if most := w.BarredDays > w.OtherDays; most {
+		s = fmt.Sprintf("%s: the charge it refused would have covered %d of the %d days without power", kind, w.BarredDays, r.Answer.DaysWithoutPower)
+		if by := barredBy(float64(r.DaysHeatBarred), float64(w.BarredDays)); by != kind.String() {
+			s = strings.Replace(s, "it refused", by+" refused", 1)
+		}
+	}
+	s += ": first " + cure + "; then "
+	pays := fmt.Sprintf("%s, the design month, could give %s Wh a day for the %s wanted", r.Months[w.Month].Month, number(w.HarvestWh, 0), number(w.NeedWh, 0))
+	switch w.Left {
+	case ledger.Deficit:
+		return s + "more array or less draw, as " + pays
+	case ledger.Storage:
+		return s + pays + ", and " + plural(w.OtherDays, "day is", "days are") + " left, of an empty battery"
+	}
+	return s + pays
+}
+
+// spellDates says when the worst spell lacked: from the first lack to the last.
+func spellDates(r *ledger.Run, w *ledger.Why) string {
+	from, to := r.SpellLackFrom, r.SpellLackAt
+	switch {
+	case from.IsZero():
+		return "in " + r.Months[w.ShortMonth].Month.String()
+	case from.YearDay() == to.YearDay() && from.Year() == to.Year():
+		return "on " + dateIn(r, to)
+	}
+	return dateIn(r, from) + " to " + dateIn(r, to)
+}
+
+// dateIn is a date, with its year in a run of several.
+func dateIn(r *ledger.Run, t time.Time) string {
+	if spanOf(r).years > 1 {
+		return t.Format("2 Jan 2006")
+	}
+	return t.Format("2 Jan")
 }
 
 func lowest(r *ledger.Run) string {
