@@ -78,7 +78,16 @@ func (p *Prepared) Explain(r *ledger.Run) {
 		}
 		c.BarredWh = p.stepH * sum(h.FlowW[ledger.ChargeBarred], from, at)
 		c.HeatWh = p.stepH * sum(heatW, from, at)
+		c.Off = at > from && sum(h.FlowW[ledger.Served], from, at) == 0 && (all == 0 || sum(h.FlowW[ledger.Unserved], from, at) > 0)
+		c.AsleepWh = p.stepH * sum(h.AsleepW, from, at)
+		barredWh := p.stepH * sum(h.AsleepBarredW, from, at)
+		c.AsleepBarred = barredWh > 0 && 2*barredWh > c.AsleepWh
+		c.AsleepHot = c.AsleepBarred && p.bank.TooHot(sum(h.BatteryTempC, from, at)/float64(at-from))
 		c.ClippedWh = p.stepH * sum(h.FlowW[ledger.Clipped], from, at)
+		o.Chain = c
+		if c.Off {
+			continue
+		}
 		// A load is named that asked at least twice its mean in the last day, and a quarter of all that was asked.
 		last := first(at + 1 - perDay)
 		askedWh := p.stepH * sum(h.FlowW[ledger.Demand], last, at+1)
@@ -95,7 +104,6 @@ func (p *Prepared) Explain(r *ledger.Run) {
 				}
 			}
 		}
-		o.Chain = c
 	}
 }
 

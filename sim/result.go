@@ -22,7 +22,8 @@ func (p *Prepared) newBooks() *books {
 		outages:  make([]outage, 0, 256),
 		missedWh: make([]float64, len(p.clock.Months)),
 		heatWh:   make([]float64, len(p.clock.Months)),
-		cableWh:  make([]float64, len(p.clock.Months)),
+		asleepWh: make([]float64, len(p.clock.Months)), asleepBarredWh: make([]float64, len(p.clock.Months)),
+		cableWh: make([]float64, len(p.clock.Months)),
 	}
 }
 
@@ -37,7 +38,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 		h.End[i] = p.clock.StepEnd(i)
 	}
 	// One block for all columns keeps the garbage collector out of it.
-	block := make([]float64, (int(ledger.NFlows)+7)*n)
+	block := make([]float64, (int(ledger.NFlows)+9)*n)
 	next := func() []float64 {
 		c := block[:n:n]
 		block = block[n:]
@@ -47,7 +48,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 		h.FlowW[f] = next()
 	}
 	h.ACDemandW, h.DCDemandW, h.BatteryW, h.BatteryV, h.SOC = next(), next(), next(), next(), next()
-	h.CutOffSOC, h.BatteryTempC = next(), next()
+	h.CutOffSOC, h.BatteryTempC, h.AsleepW, h.AsleepBarredW = next(), next(), next(), next()
 	for i := range p.steps {
 		h.CutOffSOC[i] = p.cutSOC(i)
 	}
@@ -122,6 +123,9 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 			m.HarvestWh = toBus * taken
 			m.BarredWh = toBus * m.Wh[ledger.ChargeBarred]
 		}
+		m.AsleepWh = b.asleepWh[i]
+		m.HarvestWh += m.AsleepWh
+		m.BarredWh += b.asleepBarredWh[i]
 	}
 	for i := range p.steps {
 		st := &p.steps[i]

@@ -212,31 +212,32 @@ func (p *Plant) sumFixed(months int, days []ledger.Day) {
 
 // books is what a run writes; it is reused from pass to pass.
 type books struct {
-	months   []ledger.Flows
-	days     []ledger.Day
-	outages  []outage
-	open     outage
-	isOpen   bool
-	dayLowAh []float64
-	lowAh    float64
-	lowAtH   float64
-	lackH    float64
-	spellWh  float64 // lacking at the bus since the battery was last full
-	mostWh   float64 // the highest of them so far
-	mostAtH  float64
-	spellAtH float64 // when it began to lack, and when that of the highest did
-	mostOfH  float64
-	at       int     // the step
-	counted  float64 // share of the step in which auto-off already keeps must-have loads without power
-	cuts     int     // times that the loads were cut
-	frostH   float64 // lead: hours in which its acid may freeze
-	backupH  float64
-	starts   []float64 // h, of the backup
-	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
-	hotWh    float64   // of it, for heat
-	missedWh []float64 // of each month, what was added to it
-	heatWh   []float64 // of each month, refused for heat at the module terminals
-	cableWh  []float64 // of each month, lost in the battery's cable
+	months                   []ledger.Flows
+	days                     []ledger.Day
+	outages                  []outage
+	open                     outage
+	isOpen                   bool
+	dayLowAh                 []float64
+	lowAh                    float64
+	lowAtH                   float64
+	lackH                    float64
+	spellWh                  float64 // lacking at the bus since the battery was last full
+	mostWh                   float64 // the highest of them so far
+	mostAtH                  float64
+	spellAtH                 float64 // when it began to lack, and when that of the highest did
+	mostOfH                  float64
+	at                       int     // the step
+	counted                  float64 // share of the step in which auto-off already keeps must-have loads without power
+	cuts                     int     // times that the loads were cut
+	frostH                   float64 // lead: hours in which its acid may freeze
+	backupH                  float64
+	starts                   []float64 // h, of the backup
+	barredWh                 float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	hotWh                    float64   // of it, for heat
+	missedWh                 []float64 // of each month, what was added to it
+	heatWh                   []float64 // of each month, refused for heat at the module terminals
+	asleepWh, asleepBarredWh []float64 // of each month, at the bus: offered while all slept, and of it what temperature alone refused
+	cableWh                  []float64 // of each month, lost in the battery's cable
 
 	begun     []begun // sessions of packs that wait
 	sessionWh [MostWaiting]float64
@@ -270,6 +271,8 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.mostWh, b.mostAtH, b.mostOfH = 0, 0, 0
 	clear(b.missedWh)
 	clear(b.heatWh)
+	clear(b.asleepWh)
+	clear(b.asleepBarredWh)
 	clear(b.cableWh)
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
@@ -574,6 +577,19 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if t.Hot {
 				b.heatWh[in.month] += refusedWh * perOut
+			}
+			if fl.asleep && rawW+shutW > 0 {
+				asleepWh, lostWh := (rawW+shutW)*h, 0.0
+				if shutW > 0 { // awake, were it not for the temperature: its own draw comes first
+					lostWh = max(0, min(shutW, p.maxOutA*fl.busV)-standbyW) * h
+				}
+				refusedWh += lostWh
+				b.asleepWh[in.month] += asleepWh
+				b.asleepBarredWh[in.month] += lostWh
+				if hours != nil {
+					hours.AsleepW[i] += asleepWh / p.stepH
+					hours.AsleepBarredW[i] += lostWh / p.stepH
+				}
 			}
 			if b.barredWh+refusedWh > 0 {
 				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month, t.Hot)

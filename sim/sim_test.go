@@ -424,6 +424,49 @@ func TestHeatBarredOutage(t *testing.T) {
 	}
 }
 
+// A flat box whose input is shut by cold sleeps, so its array is not started; but it is the cold that refuses the sun. By hand, of
+// eight hours: what the controller could have delivered is the harvest; of it, what is left beside the box's own 5 W is barred; the
+// loads, 2 W, lack less than that, so that the outage is put to the cold.
+func TestAsleepInTheColdIsCold(t *testing.T) {
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.TempLagH = 0, 0
+	s.Controller.InputOffWhenBarred, s.Controller.OwnDrawW = true, 5
+	s.Controller.Efficiency, s.Controller.TrackingEfficiency = 0.95, 1
+	s.Loads = []loads.Load{always("lamp", loads.DC, 2)}
+	p := sim.Prepare(s, bright(8, 500, -10))
+	r, err := p.Run(true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	arrayWh := r.Total[ledger.Array]
+	near(t, "not started", r.Total[ledger.NotStarted], arrayWh, 1e-6)
+	m := &r.Months[0]
+	near(t, "harvest", m.HarvestWh, 0.95*arrayWh, 1e-6)
+	near(t, "asleep", m.AsleepWh, 0.95*arrayWh, 1e-6)
+	near(t, "barred", m.BarredWh, 0.95*arrayWh-8*5, 1e-6)
+	sum := 0.0
+	for _, w := range r.Hours.AsleepBarredW {
+		sum += w
+	}
+	near(t, "barred in the hours", sum, m.BarredWh, 1e-6)
+	if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.ColdBarred || m.MissedWh <= 0 {
+		t.Fatalf("outages %+v, missed %v Wh: want one of cold", r.Outages, m.MissedWh)
+	}
+	// An outage of the second day, before which all slept.
+	s.Loads[0] = loads.New(loads.Timetable)
+	l := &s.Loads[0]
+	l.Name, l.Bus, l.PowerW, l.OnMinutesPerHour, l.When.Days = "lamp", loads.DC, 2, 60, 1<<time.Sunday
+	p = sim.Prepare(s, bright(30, 500, -10))
+	if r, err = p.Run(true); err != nil {
+		t.Fatal(err)
+	}
+	p.Explain(r)
+	c := r.Outages[0].Chain
+	if !c.Off || !c.AsleepBarred || c.AsleepHot || c.Load != "" || c.AsleepWh < 0.9*24*0.95*arrayWh/8 {
+		t.Errorf("before the second day's outage: %+v, want the loads off, asleep in the cold", c)
+	}
+}
+
 func TestFrostOnAFullBattery(t *testing.T) {
 	// Five frosty days, each bright for seven hours: what is refused is far more than the night's 1 W takes, and a warm battery
 	// would have been full again in the first hour. By hand, it would have taken in 9 Wh on the first day, from midnight on, and

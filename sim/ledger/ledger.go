@@ -46,6 +46,10 @@ type Chain struct {
 	StandingShare float64 // of all that left the bus: inverter idle and standby
 	BarredWh      float64 // charge refused for cold or heat
 	HeatWh        float64 // of it, for heat
+	Off           bool    // nothing was served in that time though it was asked for, or nothing drew at all: the loads were off already
+	AsleepWh      float64 // offered at the bus while all slept, the battery flat
+	AsleepBarred  bool    // and the most of it refused for cold or heat alone
+	AsleepHot     bool    // for heat
 	ClippedWh     float64 // over the controller's rating
 	Load          string  // what drew more than on its usual day in the last 24 hours, and most of all; "" if nothing did
 	LoadWh        float64
@@ -89,6 +93,7 @@ type Month struct {
 	BarredWh         float64 // of it, what cold or heat refused
 	MissedWh         float64 // of that, what a battery neither cold nor hot would have found room for
 	HeatBarredWh     float64 // of Wh[ChargeBarred], at the module terminals, what heat refused
+	AsleepWh         float64 // of HarvestWh, what was not started as all slept, the battery flat
 	CableWh          float64 // lost in the battery's cable
 	DaysWithoutPower int
 	DaysOffByRule    int
@@ -166,22 +171,24 @@ type Charged struct {
 
 // Hours are the columns of hourly.csv: one value a step, all slices of one length.
 type Hours struct {
-	StepH        float64
-	End          []time.Time // end of the step, wall clock with its offset
-	GHIWm2       []float64
-	DNIWm2       []float64
-	DHIWm2       []float64
-	AirTempC     []float64
-	PlaneWm2     []float64 // before dirt and glass
-	CellTempC    []float64
-	FlowW        [NFlows][]float64 // mean W
-	ACDemandW    []float64
-	DCDemandW    []float64
-	BatteryW     []float64 // at the terminals, positive when charging
-	BatteryV     []float64
-	BatteryTempC []float64
-	SOC          []float64 // at the end of the step
-	CutOffSOC    []float64 // at which the loads are cut, higher in the cold; nil: DisconnectSOC throughout
+	StepH         float64
+	End           []time.Time // end of the step, wall clock with its offset
+	GHIWm2        []float64
+	DNIWm2        []float64
+	DHIWm2        []float64
+	AirTempC      []float64
+	PlaneWm2      []float64 // before dirt and glass
+	CellTempC     []float64
+	FlowW         [NFlows][]float64 // mean W
+	ACDemandW     []float64
+	DCDemandW     []float64
+	BatteryW      []float64 // at the terminals, positive when charging
+	BatteryV      []float64
+	BatteryTempC  []float64
+	SOC           []float64 // at the end of the step
+	AsleepW       []float64 // at the bus, of what was not started: offered while all slept, the battery flat
+	AsleepBarredW []float64 // of it, what temperature alone kept out
+	CutOffSOC     []float64 // at which the loads are cut, higher in the cold; nil: DisconnectSOC throughout
 }
 
 // Residual is the largest gap of the four balances over the throughput: see Flows.Residual.

@@ -150,6 +150,12 @@ func resultOf(h Header, r *ledger.Run) object {
 			if c.Days < 3 {
 				before = append(before, pair{"days", six(c.Days)})
 			}
+			if c.Off {
+				before = append(before, pair{"loads_off", true})
+			}
+			if c.AsleepWh > 0 {
+				before = append(before, pair{"asleep_wh", six(c.AsleepWh)})
+			}
 			if c.Load != "" {
 				before = append(before, pair{"load", c.Load}, pair{"load_wh", six(c.LoadWh)}, pair{"load_on", c.LoadOn.String()})
 			}

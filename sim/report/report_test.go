@@ -611,3 +611,12 @@ func TestWhyInWords(t *testing.T) {
 		}
 	}
 }
+
+// Of an outage that finds the loads off already no load is named, nor what stood by.
+func TestChainOfABoxAsleep(t *testing.T) {
+	c := ledger.Chain{Days: 3, SunShare: 1.47, Off: true, AsleepWh: 740, AsleepBarred: true}
+	want := "147 % of the usual sun for 3 days, the loads off already, 740 Wh not taken, all asleep with a flat battery too cold to charge; charge 0 % before"
+	if got := chain(&c); got != want {
+		t.Errorf(" got %s\nwant %s", got, want)
+	}
+}

@@ -523,12 +523,26 @@ func chain(c *ledger.Chain) string {
 	case c.Days < 2.95:
 		s = number(100*c.SunShare, 0) + " % of the usual sun for the " + number(c.Days, 1) + " days since the start"
 	}
+	if c.Off {
+		s += ", the loads off already"
+	}
 	if c.Load != "" {
 		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
 	}
-	s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
+	if !c.Off {
+		s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
+	}
 	if c.BarredWh >= 1 {
 		s += ", " + number(c.BarredWh, 0) + " Wh barred by " + barredBy(c.HeatWh, c.BarredWh)
+	}
+	if c.AsleepWh >= 1 {
+		s += ", " + number(c.AsleepWh, 0) + " Wh not taken, all asleep with a flat battery"
+		switch {
+		case c.AsleepHot:
+			s += " too hot to charge"
+		case c.AsleepBarred:
+			s += " too cold to charge"
+		}
 	}
 	if c.ClippedWh >= 1 {
 		s += ", " + number(c.ClippedWh, 0) + " Wh clipped"
