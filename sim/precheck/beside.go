@@ -171,6 +171,7 @@ func window(sys *sim.System, r *ledger.Run, w *sim.Wants, fullSOC float64) Windo
 		}
 	}
 	v.HarvestWh = out*(flow(ledger.Drawn)+flow(ledger.ChargeBarred)) + v.CurtailedWh + asleepWh
+	v.BackupWh = flow(ledger.Backup)
 	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
 	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, sum(w.StandbyW, first, last)*perDay
 	if v.Month >= 0 && !v.Spell { // as the run's verdict has it

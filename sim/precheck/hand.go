@@ -104,13 +104,14 @@ const (
 	GapFrost                // charge refused for cold, or for heat
 	GapFull                 // curtailed in a spell: the battery took less than there was
 	GapStore                // what the battery gave in a spell, in place of its whole usable capacity
+	GapBackup               // what the backup charger gave, of which the hand sum knows nothing
 	GapIdle                 // of the inverter
 	GapStandby              // of controller, box, board
 	GapLoads                // the window's loads, in place of the usual day's
 	NTerms
 )
 
-var termWords = [NTerms]string{"sun_hours", "dull_run", "losses", "over_rating", "frost_bars_charging", "no_room", "store",
+var termWords = [NTerms]string{"sun_hours", "dull_run", "losses", "over_rating", "frost_bars_charging", "no_room", "store", "backup",
 	"inverter_idle", "standby", "loads"}
 
 // String returns the term as a key.
@@ -132,12 +133,13 @@ type Window struct {
 	AskedWh                 float64 // by the loads, at their terminals, what the user's rule withholds left out
 	IdleWh, StandbyWh       float64 // if nothing were cut
 	LossWh                  float64 // conversion if nothing were cut; battery, its heater, and cables behind the bus as they were
+	BackupWh                float64 // at the bus, from the backup charger
 	TakenWh                 float64 // that the charge held fell by; 0 but in a spell
 }
 
 // LeftWh is what remains of a day of the window, Wh; below 0 it is lacking.
 func (w *Window) LeftWh() float64 {
-	left := w.HarvestWh - w.BarredWh + w.TakenWh - w.AskedWh - w.IdleWh - w.StandbyWh - w.LossWh
+	left := w.HarvestWh - w.BarredWh + w.BackupWh + w.TakenWh - w.AskedWh - w.IdleWh - w.StandbyWh - w.LossWh
 	if w.Spell {
 		left -= w.CurtailedWh
 	}
@@ -173,6 +175,7 @@ func (h Hand) Against(w Window) Against {
 		g[GapStore] = w.TakenWh - h.UsableWh/w.Days
 		g[GapFull] = -w.CurtailedWh
 	}
+	g[GapBackup] = w.BackupWh
 	g[GapIdle], g[GapStandby] = -w.IdleWh, -w.StandbyWh
 	g[GapLoads] = h.Asked.Wh[UsualDay] - w.AskedWh
 	if light := h.ArrayW * w.SunHours; light > 0 {

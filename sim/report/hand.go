@@ -157,6 +157,7 @@ func steps(b *strings.Builder, a *precheck.Against, r *ledger.Run) {
 		precheck.GapFrost:    "charge refused for " + barredBy(w.HeatWh, w.BarredWh),
 		precheck.GapFull:     "the battery could not take it: full, or at its limit",
 		precheck.GapStore:    "battery: it " + gave(w),
+		precheck.GapBackup:   "backup charger: it gave",
 		precheck.GapIdle:     "inverter idle",
 		precheck.GapStandby:  "standby of controller, box, board",
 		precheck.GapLoads:    fmt.Sprintf("loads: %s asks %s Wh a day", name, number(w.AskedWh, 0)),
@@ -194,7 +195,11 @@ func assumption(a *precheck.Against, r *ledger.Run) string {
 	first := because(a, a.Named[0], r)
 	switch {
 	case !bad && yes:
-		return "Both say that it carries. They differ most in the assumption of " + first + "."
+		both := "Both say that it carries"
+		if w := &a.Window; w.BackupWh >= 0.5 {
+			both += fmt.Sprintf(", the run with its backup charger: %s Wh a day in %s, %s", number(w.BackupWh, 0), short(w, r), ranFor(r))
+		}
+		return both + ". They differ most in the assumption of " + first + "."
 	case bad && !yes:
 		return "Both say that it does not carry. They differ most in the assumption of " + first + "."
 	case !bad:
@@ -249,6 +254,8 @@ func because(a *precheck.Against, t precheck.Term, r *ledger.Run) string {
 		return "a battery with room for every bright day (" + worth + ")"
 	case precheck.GapStore:
 		return fmt.Sprintf("%s Wh in the battery to begin with, where it %s in %s (%s)", number(a.Hand.UsableWh, 0), gave(w), count(int(w.Days+0.5), "day"), worth)
+	case precheck.GapBackup:
+		return "no backup charger, where one gave " + number(wh, 0) + " Wh a day"
 	case precheck.GapIdle:
 		return fmt.Sprintf("an inverter that draws nothing by itself, where its idle takes %s Wh a day beside the %s that the loads ask", number(w.IdleWh, 0), number(w.AskedWh, 0))
 	case precheck.GapStandby:

@@ -605,6 +605,17 @@ func TestWhyInWords(t *testing.T) {
 			r.DaysByCause[ledger.BatteryEmpty] = 10
 			r.SpellLackWh, r.SpellLackFrom, r.SpellLackAt = 900, day(time.January, 1), day(time.March, 6)
 		}, "storage: " + gives + " with idle draw and losses; the worst spell, 1 Jan to 6 Mar, lacked 9.0 days of store"},
+		// Without a day without power.
+		{func(r *ledger.Run) { r.Answer.DaysWithoutPower = 0 }, "neither: " + gives + " with idle draw and losses"},
+		{func(r *ledger.Run) { r.Answer.DaysWithoutPower, r.Months[0].HarvestWh = 0, 2700 },
+			"neither: " + strings.Replace(gives, "110", "90", 1) + " with idle draw and losses; the battery makes up the rest"},
+		{func(r *ledger.Run) {
+			r.Answer.DaysWithoutPower, r.Months[0].HarvestWh = 0, 2700
+			r.Months[0].Wh[ledger.Backup], r.Backup = 600, &ledger.Charged{Hours: 130, FuelL: 65}
+		}, "neither, as long as the backup charger runs: " + strings.Replace(gives, "110", "90", 1) +
+			" with idle draw and losses; it gave 20 Wh a day in that month, 130 h and 65 l of fuel in 360 days"},
+		{func(r *ledger.Run) { r.Answer.DaysWithoutPower, r.Backup = 0, &ledger.Charged{Hours: 8} },
+			"neither, as long as the backup charger runs: " + gives + " with idle draw and losses; it covers dull spells: 8 h in 360 days"},
 	} {
 		if got := why(run(c.f)); got != c.want {
 			t.Errorf(" got %s\nwant %s", got, c.want)
@@ -617,6 +628,18 @@ func TestChainOfABoxAsleep(t *testing.T) {
 	c := ledger.Chain{Days: 3, SunShare: 1.47, Off: true, AsleepWh: 740, AsleepBarred: true}
 	want := "147 % of the usual sun for 3 days, the loads off already, 740 Wh not taken, all asleep with a flat battery too cold to charge; charge 0 % before"
 	if got := chain(&c); got != want {
+		t.Errorf(" got %s\nwant %s", got, want)
+	}
+}
+
+// What a charger burnt in ten years is not for one.
+func TestChargedInTenYears(t *testing.T) {
+	r := &ledger.Run{Backup: &ledger.Charged{Hours: 3828.5, FuelL: 1914.2}}
+	r.Total[ledger.Backup] = 1.5e6
+	for i := range 120 {
+		r.Months = append(r.Months, ledger.Month{Year: 2011 + i/12, Month: time.Month(i%12 + 1), Days: 31})
+	}
+	if got, want := charged(r), "ran 3828.5 h and burnt 1914.2 l of fuel in 10 years, 1500.0 kWh into the battery"; got != want {
 		t.Errorf(" got %s\nwant %s", got, want)
 	}
 }

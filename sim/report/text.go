@@ -147,9 +147,13 @@ func charged(r *ledger.Run) string {
 	if c.Hours == 0 {
 		return "never ran"
 	}
-	s := fmt.Sprintf("ran %s h, %s kWh into the battery for %s kWh at its plug", number(c.Hours, 1), number(r.Total[ledger.Backup]/1000, 1), number(c.InputWh/1000, 1))
+	in := ""
+	if years := spanOf(r).years; years > 1 {
+		in = fmt.Sprintf(" in %d years", years)
+	}
+	s := fmt.Sprintf("ran %s h%s, %s kWh into the battery for %s kWh at its plug", number(c.Hours, 1), in, number(r.Total[ledger.Backup]/1000, 1), number(c.InputWh/1000, 1))
 	if c.FuelL > 0 {
-		s = fmt.Sprintf("ran %s h and burnt %s l of fuel, %s kWh into the battery", number(c.Hours, 1), number(c.FuelL, 1), number(r.Total[ledger.Backup]/1000, 1))
+		s = fmt.Sprintf("ran %s h and burnt %s l of fuel%s, %s kWh into the battery", number(c.Hours, 1), number(c.FuelL, 1), in, number(r.Total[ledger.Backup]/1000, 1))
 	}
 	if n := len(c.Starts); n > 0 {
 		var dates []string
@@ -218,7 +222,32 @@ func why(r *ledger.Run) string {
 		}
 		return fmt.Sprintf("storage: %s; the worst spell, %s, lacked %s days of store", pays, spellDates(r, &w), number(w.DaysShort, 1))
 	}
+	if c := r.Backup; c != nil && c.Hours > 0 {
+		if w.HarvestWh < w.NeedWh {
+			return "neither, as long as the backup charger runs: " + pays + "; " + covered(r, &w)
+		}
+		return "neither, as long as the backup charger runs: " + pays + "; it covers dull spells: " + ranFor(r)
+	}
+	if w.HarvestWh < w.NeedWh {
+		return "neither: " + pays + "; the battery makes up the rest"
+	}
 	return "neither: " + pays
+}
+
+// covered says what the backup charger gave in the design month.
+func covered(r *ledger.Run, w *ledger.Why) string {
+	m := &r.Months[w.Month]
+	return fmt.Sprintf("it gave %s Wh a day in that month, %s", number(m.Wh[ledger.Backup]/float64(max(1, m.Days)), 0), ranFor(r))
+}
+
+// ranFor is what the backup charger ran in all.
+func ranFor(r *ledger.Run) string {
+	c := r.Backup
+	s := number(c.Hours, 0) + " h"
+	if c.FuelL > 0 {
+		s += " and " + number(c.FuelL, 0) + " l of fuel"
+	}
+	return s + " " + spanOf(r).String()
 }
 
 // refused says that temperature, and neither array nor battery, is what most days are lost to, and then what is left.
