@@ -86,6 +86,9 @@ func (p *Plant) cutSOC(i int) float64 {
 // close fills the result from the books.
 func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	capAh := p.capAh
+	out.Start, out.End = p.at(0), p.at(float64(len(p.steps))*p.stepH)
+	out.OffAtStart = start.Off && len(b.outages) > 0 && b.outages[0].startH < b.backAtH
+	out.OffAtEnd = b.openEnd
 	out.CapacityWh = p.heldWh()
 	out.DisconnectSOC, out.ColdCutOffSOC = p.sys.Bank.DisconnectSOC, p.sys.Bank.DisconnectSOC
 	for i := range p.steps {

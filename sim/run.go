@@ -229,6 +229,8 @@ type books struct {
 	at                       int     // the step
 	counted                  float64 // share of the step in which auto-off already keeps must-have loads without power
 	cuts                     int     // times that the loads were cut
+	backAtH                  float64 // when they first came back
+	openEnd                  bool    // they were off to the end, and asked for
 	frostH                   float64 // lead: hours in which its acid may freeze
 	backupH                  float64
 	starts                   []float64 // h, of the backup
@@ -274,6 +276,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	clear(b.asleepWh)
 	clear(b.asleepBarredWh)
 	clear(b.cableWh)
+	b.backAtH, b.openEnd = math.Inf(1), false
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
 	clear(b.needWh)
@@ -438,6 +441,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if st.Off && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st, &fl) {
 				st.Off = false
+				b.backAtH = min(b.backAtH, float64(i+1)*p.stepH-left)
 				if p.heater != nil {
 					p.heat(&heated, &st, i, left)
 				}
@@ -739,6 +743,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 		}
 	}
+	b.openEnd = b.isOpen && st.Off
 	b.restored()
 	return st, nil
 }

@@ -384,6 +384,30 @@ func TestColdBarredOutage(t *testing.T) {
 	}
 }
 
+// An outage over the turn of a settled year has both its parts marked; where the charge is typed, the last alone.
+func TestOutageOverTheTurnOfTheYear(t *testing.T) {
+	// Nine dark days and one bright one in the middle: the bank, which gives 1,000 Wh, is empty before the end, and at the start.
+	s := ideal()
+	s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+	y := dark(10 * 24)
+	for i := 4*24 + 8; i < 4*24+16; i++ {
+		y.GHIWm2[i] = 800
+	}
+	for _, c := range []struct {
+		start      float64
+		atStart, n int
+	}{{math.NaN(), 1, 2}, {0.3, 0, 2}} {
+		s.Bank.StartSOC = c.start
+		r := run(t, s, y)
+		if len(r.Outages) != c.n || r.OffAtStart != (c.atStart == 1) || !r.OffAtEnd {
+			t.Errorf("starting charge %v: at start %v, at end %v, outages %+v", c.start, r.OffAtStart, r.OffAtEnd, r.Outages)
+		}
+		if !r.Start.Equal(y.Start) || r.End.Sub(r.Start) != 240*time.Hour {
+			t.Errorf("from %v to %v, want 240 h from %v", r.Start, r.End, y.Start)
+		}
+	}
+}
+
 // What a bank too hot to be charged refuses is put to heat, in cause, month and chain; what frost refuses is not.
 func TestHeatBarredOutage(t *testing.T) {
 	s := ideal()

@@ -124,6 +124,9 @@ type Answer struct {
 
 // Run is the whole result of one simulation.
 type Run struct {
+	Start, End     time.Time // wall clock
+	OffAtStart     bool      // the first outage had begun before
+	OffAtEnd       bool      // the last goes on after the end
 	Answer         Answer
 	Total          Flows // Wh
 	SunlightWh     float64

@@ -530,11 +530,11 @@ func BenchmarkCSVYear(b *testing.B) {
 func TestWaitedInWords(t *testing.T) {
 	days := make([]time.Time, 3)
 	for want, w := range map[string]ledger.Waited{
-		"packs charged 3 times, 2.5 h after plugging in on average, none of them only as the deadline had come": {Load: "packs", Begun: days, MeanH: 2.5},
-		"packs charged 3 times, 2.5 h after plugging in on average, 2 of them only as the deadline had come":    {Load: "packs", Begun: days, MeanH: 2.5, AtDeadline: 2},
-		"packs charged once, 2.5 h after plugging in":                                                           {Load: "packs", Begun: days[:1], MeanH: 2.5},
-		"packs charged once, 2.5 h after plugging in, only as the deadline had come":                            {Load: "packs", Begun: days[:1], MeanH: 2.5, AtDeadline: 1},
-		"packs never charged": {Load: "packs"},
+		"packs asked for a charge 3 times, 2.5 h after plugging in on average, none of them only as the deadline had come": {Load: "packs", Begun: days, MeanH: 2.5},
+		"packs asked for a charge 3 times, 2.5 h after plugging in on average, 2 of them only as the deadline had come":    {Load: "packs", Begun: days, MeanH: 2.5, AtDeadline: 2},
+		"packs asked for a charge once, 2.5 h after plugging in":                                                           {Load: "packs", Begun: days[:1], MeanH: 2.5},
+		"packs asked for a charge once, 2.5 h after plugging in, only as the deadline had come":                            {Load: "packs", Begun: days[:1], MeanH: 2.5, AtDeadline: 1},
+		"packs never asked for a charge": {Load: "packs"},
 	} {
 		if got := waited(&ledger.Run{Waited: []ledger.Waited{w}}); got != want {
 			t.Errorf("got  %q\nwant %q", got, want)
@@ -641,5 +641,30 @@ func TestChargedInTenYears(t *testing.T) {
 	}
 	if got, want := charged(r), "ran 3828.5 h and burnt 1914.2 l of fuel in 10 years, 1500.0 kWh into the battery"; got != want {
 		t.Errorf(" got %s\nwant %s", got, want)
+	}
+}
+
+// The year's end cuts an outage in two, or off.
+func TestOutagesAtTheEnds(t *testing.T) {
+	day := func(m time.Month, d int) time.Time { return time.Date(2025, m, d, 0, 0, 0, 0, time.UTC) }
+	r := &ledger.Run{Start: day(1, 1), End: day(13, 1), SettlePasses: 2, OffAtStart: true, OffAtEnd: true,
+		Outages: []ledger.Outage{{Start: day(1, 1), Hours: 48}, {Start: day(3, 1), Hours: 5}, {Start: day(12, 30), Hours: 48}}}
+	if got, want := newYear(r), "those of 30 Dec and 1 Jan are one, cut in two by the turn of the settled year: 96.0 h"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	r.SettlePasses = 0
+	if got := newYear(r); !strings.Contains(got, "both are longer") {
+		t.Errorf("typed charge: %q", got)
+	}
+	r.OffAtEnd = false
+	if got := newYear(r); !strings.HasPrefix(got, "the first outage") {
+		t.Errorf("at the start alone: %q", got)
+	}
+	r.OffAtStart, r.OffAtEnd = false, true
+	if got := newYear(r); !strings.HasPrefix(got, "the last outage") {
+		t.Errorf("at the end alone: %q", got)
+	}
+	if r.OffAtEnd = false; newYear(r) != "" {
+		t.Errorf("neither: %q", newYear(r))
 	}
 }

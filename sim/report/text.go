@@ -83,7 +83,7 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	field(b, "Days off by rule", fmt.Sprintf("%d; days wholly dark %d", a.DaysOffByRule, a.DaysWhollyDark))
 	hours := "0 h"
 	if a.HoursWithoutPower > 0 {
-		hours = number(a.HoursWithoutPower, 1) + " h; the longest outage " + number(a.LongestOutageH, 1) + " h"
+		hours = number(a.HoursWithoutPower, 1) + " h that must-have loads asked in vain; the longest outage " + number(a.LongestOutageH, 1) + " h from its first moment to its last"
 	}
 	if r.Cuts > 0 {
 		hours += fmt.Sprintf("; cut %d times", r.Cuts)
@@ -119,20 +119,20 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	field(b, "More array or battery?", why(r))
 }
 
-// waited says how often the packs of each load that waits charged, how long they waited, and how often in vain.
+// waited says how often the packs of each load that waits asked for their charge, served or not, how long they waited, and how often in vain.
 func waited(r *ledger.Run) string {
 	var lines []string
 	for _, w := range r.Waited {
-		s := w.Load + " never charged"
+		s := w.Load + " never asked for a charge"
 		if n := len(w.Begun); n > 0 {
 			late := w.AtDeadline
 			switch {
 			case n == 1 && late == 0:
-				s = fmt.Sprintf("%s charged once, %s h after plugging in", w.Load, number(w.MeanH, 1))
+				s = fmt.Sprintf("%s asked for a charge once, %s h after plugging in", w.Load, number(w.MeanH, 1))
 			case n == 1:
-				s = fmt.Sprintf("%s charged once, %s h after plugging in, only as the deadline had come", w.Load, number(w.MeanH, 1))
+				s = fmt.Sprintf("%s asked for a charge once, %s h after plugging in, only as the deadline had come", w.Load, number(w.MeanH, 1))
 			default:
-				s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %s of them only as the deadline had come", w.Load, n,
+				s = fmt.Sprintf("%s asked for a charge %d times, %s h after plugging in on average, %s of them only as the deadline had come", w.Load, n,
 					number(w.MeanH, 1), noneOr(late))
 			}
 		}
@@ -538,9 +538,34 @@ func longest(b *strings.Builder, r *ledger.Run) {
 			paragraph(b, label, "after "+chain(o.Chain))
 		}
 	}
+	if s := newYear(r); s != "" {
+		paragraph(b, label, s)
+	}
 	if p, ok := r.Pattern(); ok {
 		paragraph(b, label, pattern(p))
 	}
+}
+
+// newYear says what the ends of the run have cut off an outage, or cut in two.
+func newYear(r *ledger.Run) string {
+	n := len(r.Outages)
+	if n == 0 {
+		return ""
+	}
+	first, last := &r.Outages[0], &r.Outages[n-1]
+	both := r.OffAtStart && r.OffAtEnd
+	switch {
+	case both && n > 1 && r.SettlePasses > 0:
+		h := (first.End().Sub(r.Start) + r.End.Sub(last.Start)).Hours()
+		return fmt.Sprintf("those of %s and %s are one, cut in two by the turn of the settled year: %s h", last.Start.Format("2 Jan"), first.Start.Format("2 Jan"), number(h, 1))
+	case both:
+		return "the first outage had begun before the run, and the last goes on after it: both are longer than told"
+	case r.OffAtStart:
+		return "the first outage had begun before the run: it is longer than told"
+	case r.OffAtEnd:
+		return "the last outage goes on after the run: it is longer than told"
+	}
+	return ""
 }
 
 // chain says what went before an outage.
