@@ -15,7 +15,7 @@ func (p *Prepared) newBooks() *books {
 		sessions = len(p.demand.Jobs) + MostWaiting
 	}
 	return &books{
-		begun: make([]begun, 0, sessions), needWh: make([]float64, len(p.clock.Months)),
+		begun: make([]begun, 0, sessions), needWh: make([]float64, len(p.clock.Months)), wokenH: make([]float64, len(p.small)),
 		months:   make([]ledger.Flows, len(p.clock.Months)),
 		days:     make([]ledger.Day, days),
 		dayLowAh: make([]float64, days),

@@ -243,6 +243,7 @@ type books struct {
 
 	begun     []begun // sessions of packs that wait
 	sessionWh [MostWaiting]float64
+	wokenH    []float64 // of each small part, see searchNote
 	needWh    []float64 // of them, by month
 	peakW     float64   // of the AC loads while they run
 	peakVA    float64
@@ -280,6 +281,7 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
 	clear(b.needWh)
+	clear(b.wokenH)
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
