@@ -668,3 +668,17 @@ func TestOutagesAtTheEnds(t *testing.T) {
 		t.Errorf("neither: %q", newYear(r))
 	}
 }
+
+// Hours in which loads asked and an outage from end to end are two measures: told where they differ.
+func TestTwoMeasures(t *testing.T) {
+	r := &ledger.Run{Outages: []ledger.Outage{{Hours: 97.3, MustHaveHours: 50}, {Hours: 7.9, MustHaveHours: 7.9}, {Hours: 30}}}
+	r.Answer.HoursWithoutPower, r.Answer.LongestOutageH = 57.9, 97.3
+	var b strings.Builder
+	answer(&b, header(), r)
+	if want := "57.9 h; the longest outage 97.3 h (hours: those in which must-have loads asked; an outage: from its first moment to its last)"; !strings.Contains(strings.Join(strings.Fields(b.String()), " "), want) {
+		t.Errorf("no %q in\n%s", want, b.String())
+	}
+	if r.Outages[0].MustHaveHours, r.Answer.HoursWithoutPower = 97.3, 105.2; twoMeasures(r) {
+		t.Error("equal measures are told as two")
+	}
+}

@@ -83,13 +83,16 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	field(b, "Days off by rule", fmt.Sprintf("%d; days wholly dark %d", a.DaysOffByRule, a.DaysWhollyDark))
 	hours := "0 h"
 	if a.HoursWithoutPower > 0 {
-		hours = number(a.HoursWithoutPower, 1) + " h that must-have loads asked in vain; the longest outage " + number(a.LongestOutageH, 1) + " h from its first moment to its last"
+		hours = number(a.HoursWithoutPower, 1) + " h; the longest outage " + number(a.LongestOutageH, 1) + " h"
 	}
 	if r.Cuts > 0 {
 		hours += fmt.Sprintf("; cut %d times", r.Cuts)
 		if r.Cuts == 1 {
 			hours = strings.TrimSuffix(hours, "1 times") + "once"
 		}
+	}
+	if twoMeasures(r) {
+		hours += " (hours: those in which must-have loads asked; an outage: from its first moment to its last)"
 	}
 	field(b, "Hours without power", hours)
 	field(b, "Lowest state of charge", lowest(r))
@@ -117,6 +120,17 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	}
 	field(b, "Starting charge", starting(h, r))
 	field(b, "More array or battery?", why(r))
+}
+
+// twoMeasures reports whether outages of must-have loads are longer than the hours in which these asked.
+func twoMeasures(r *ledger.Run) bool {
+	var h float64
+	for _, o := range r.Outages {
+		if o.MustHaveHours > 0 {
+			h += o.Hours
+		}
+	}
+	return h > 1.001*r.Answer.HoursWithoutPower+0.05
 }
 
 // waited says how often the packs of each load that waits asked for their charge, served or not, how long they waited, and how often in vain.
