@@ -240,7 +240,7 @@ func why(r *ledger.Run) string {
 		if w.HarvestWh < w.NeedWh {
 			return "neither, as long as the backup charger runs: " + pays + "; " + covered(r, &w)
 		}
-		return "neither, as long as the backup charger runs: " + pays + "; it covers dull spells: " + ranFor(r)
+		return "neither: " + pays + "; beside it the backup charger ran " + ranFor(r)
 	}
 	if w.HarvestWh < w.NeedWh {
 		return "neither: " + pays + "; the battery makes up the rest"
