@@ -77,10 +77,12 @@ func (p *Prepared) asks() {
 			}
 		}
 	}
+	p.small, p.searchNoteAt = a.small, len(p.notes)
 	p.notes, p.warnings = append(p.notes, a.notes...), append(p.warnings, a.warnings...)
 	p.waiting = nil
 	if at.Defer {
 		p.waiting = p.newWaiting(at, &d, a.found)
+		p.waiting.small = a.small
 	}
 	p.shedding(at)
 }

@@ -30,9 +30,32 @@ type ask struct {
 
 	trips []inverter.Trip
 
-	found *found // by packs that wait; nil: none do
+	found *found  // by packs that wait; nil: none do
+	small []small // parts that never wake the inverter alone
 
 	notes, warnings []string
+}
+
+// small is a part that never wakes an inverter in search mode alone.
+type small struct {
+	name        string
+	mostW       float64
+	asksH, offH float64   // in the run, and of it kept off
+	offInStepH  []float64 // kept off in each step; nil where no packs wait
+}
+
+// searchNote tells of them at a threshold of wakesAtW. wokenH, nil or one value each, is for how long of that packs which wait woke
+// the inverter for them.
+func searchNote(list []small, wakesAtW float64, wokenH []float64) string {
+	var words []string
+	for k, s := range list {
+		off := s.offH
+		if wokenH != nil {
+			off = max(0, off-wokenH[k])
+		}
+		words = append(words, fmt.Sprintf("%s (%.3g W, kept off %.0f of %.0f h)", s.name, s.mostW, off, s.asksH))
+	}
+	return fmt.Sprintf("search mode: these never wake the inverter alone, at %s W: %s", limit.Plain(wakesAtW), strings.Join(words, ", "))
 }
 
 // attended reports whether a person is there when the load begins.
@@ -269,11 +292,15 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 	if v.WakeAtMin > 0 { // by rule
 		lost, mustLost = withheld, mustWithheld
 	}
-	lostWh, small := 0.0, []string(nil)
+	lostWh := 0.0
 	parts(at, list, func(k *part) {
 		must := k.load.Priority == loads.MustHave
 		missed := must && !(k.standby && k.load.Idles())
 		offH, asksH, mostW := 0.0, 0.0, 0.0
+		var offInStepH []float64
+		if seen != nil {
+			offInStepH = make([]float64, n)
+		}
 		for i, meanW := range k.meanW {
 			if meanW <= 0 {
 				continue
@@ -283,7 +310,11 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 				if k.led || !wakes.enough(k, i) {
 					feels = wakes.share[i]
 				}
-				mostW, asksH, offH = max(mostW, k.onW[i]), asksH+k.share[i]*stepH, offH+k.share[i]*(1-feels)*stepH
+				off := k.share[i] * (1 - feels) * stepH
+				mostW, asksH, offH = max(mostW, k.onW[i]), asksH+k.share[i]*stepH, offH+off
+				if seen != nil {
+					offInStepH[i] = off
+				}
 			}
 			has := up[i]
 			if v.WakeAtMin == 0 && comes.enough(k, i) {
@@ -316,12 +347,11 @@ func (a *ask) sleeps(v *inverter.Inverter, at loads.Place, list []loads.Load, li
 			}
 		}
 		if mostW < v.WakesAtW && !k.led && offH > 0 {
-			small = append(small, fmt.Sprintf("%s (%.3g W, kept off %.0f of %.0f h)", k.name(), mostW, offH, asksH))
+			a.small = append(a.small, small{k.name(), mostW, asksH, offH, offInStepH})
 		}
 	})
-	if len(small) > 0 {
-		a.notes = append(a.notes, fmt.Sprintf("search mode: these never wake the inverter alone, at %s W: %s",
-			limit.Plain(v.WakesAtW), strings.Join(small, ", ")))
+	if len(a.small) > 0 {
+		a.notes = append(a.notes, searchNote(a.small, v.WakesAtW, nil)) // the first of them
 	}
 	if v.GoesOff() {
 		offH := 0.0

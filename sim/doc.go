@@ -66,9 +66,10 @@
 // auto-off is as worked out before the run, and beside that awake for packs that draw enough; what else asks meanwhile is served
 // too. Ratings take their power on top of all that may be on in the step. Wants and the hand sum have them charge when plugged in.
 //
-// An outage of an empty battery is put to the cold when the charge refused for cold since the battery was last full, had
-// it been stored, would have covered most of what was not served. An outage with several causes is put to the one that
-// took most of the energy.
+// An outage of an empty battery is put to the cold when the charge refused for cold or heat since the battery was last full, had
+// it been stored, would have covered most of what was not served; to heat where most of that was refused for heat. So is what a
+// flat box whose input temperature shuts was offered in its sleep, though the books have it as not started. An outage with several
+// causes is put to the one that took most of the energy. The verdict on array and battery follows the causes of the days.
 //
 // # What hourly data hide
 //

@@ -51,6 +51,7 @@ func (p *Prepared) Explain(r *ledger.Run) {
 		}
 		p.addSessions(r, k, asks[k])
 	}
+	heatW := p.heatBarredW(h)
 	for k := range r.Outages {
 		o := &r.Outages[k]
 		at := int(o.Start.Sub(p.clock.StepStart(0)) / time.Duration(p.stepH*float64(time.Hour)))
@@ -76,7 +77,17 @@ func (p *Prepared) Explain(r *ledger.Run) {
 			c.StandingShare = standing / all
 		}
 		c.BarredWh = p.stepH * sum(h.FlowW[ledger.ChargeBarred], from, at)
+		c.HeatWh = p.stepH * sum(heatW, from, at)
+		c.Off = at > from && sum(h.FlowW[ledger.Served], from, at) == 0 && (all == 0 || sum(h.FlowW[ledger.Unserved], from, at) > 0)
+		c.AsleepWh = p.stepH * sum(h.AsleepW, from, at)
+		barredWh := p.stepH * sum(h.AsleepBarredW, from, at)
+		c.AsleepBarred = barredWh > 0 && 2*barredWh > c.AsleepWh
+		c.AsleepHot = c.AsleepBarred && p.bank.TooHot(sum(h.BatteryTempC, from, at)/float64(at-from))
 		c.ClippedWh = p.stepH * sum(h.FlowW[ledger.Clipped], from, at)
+		o.Chain = c
+		if c.Off {
+			continue
+		}
 		// A load is named that asked at least twice its mean in the last day, and a quarter of all that was asked.
 		last := first(at + 1 - perDay)
 		askedWh := p.stepH * sum(h.FlowW[ledger.Demand], last, at+1)
@@ -93,6 +104,16 @@ func (p *Prepared) Explain(r *ledger.Run) {
 				}
 			}
 		}
-		o.Chain = c
 	}
+}
+
+// heatBarredW is what heat refused in each step, W at the module terminals.
+func (p *Prepared) heatBarredW(h *ledger.Hours) []float64 {
+	out := make([]float64, len(p.steps))
+	for i, w := range h.FlowW[ledger.ChargeBarred] {
+		if w > 0 && p.bank.TooHot(h.BatteryTempC[i]) {
+			out[i] = w
+		}
+	}
+	return out
 }

@@ -28,6 +28,8 @@ type Prepared struct {
 	perOut          float64   // mean power at the module terminals for each watt at the bus
 	start           float64   // SOC; NaN: settle
 	notes, warnings []string
+	small           []small // loads that never wake an inverter in search mode
+	searchNoteAt    int     // the note of them
 }
 
 // Prepare computes everything that does not depend on the charge. The weather's steps must be a whole multiple of the
@@ -281,6 +283,9 @@ func (p *Prepared) RunFrom(st State, hours bool) (*ledger.Run, State, error) {
 		return nil, State{}, err
 	}
 	out := &ledger.Run{Settled: true, Notes: slices.Clone(p.notes), Warnings: slices.Clone(p.warnings), Hours: h}
+	if p.waiting != nil && len(p.small) > 0 { // what packs that wait woke the inverter for is known now
+		out.Notes[p.searchNoteAt] = searchNote(p.small, p.sys.Inverter.WakesAtW, b.wokenH)
+	}
 	p.close(out, b, st)
 	if out.Residual() > 1e-9 {
 		return nil, State{}, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())

@@ -15,13 +15,15 @@ func (p *Prepared) newBooks() *books {
 		sessions = len(p.demand.Jobs) + MostWaiting
 	}
 	return &books{
-		begun: make([]begun, 0, sessions), needWh: make([]float64, len(p.clock.Months)),
+		begun: make([]begun, 0, sessions), needWh: make([]float64, len(p.clock.Months)), wokenH: make([]float64, len(p.small)),
 		months:   make([]ledger.Flows, len(p.clock.Months)),
 		days:     make([]ledger.Day, days),
 		dayLowAh: make([]float64, days),
 		outages:  make([]outage, 0, 256),
 		missedWh: make([]float64, len(p.clock.Months)),
-		cableWh:  make([]float64, len(p.clock.Months)),
+		heatWh:   make([]float64, len(p.clock.Months)),
+		asleepWh: make([]float64, len(p.clock.Months)), asleepBarredWh: make([]float64, len(p.clock.Months)),
+		cableWh: make([]float64, len(p.clock.Months)),
 	}
 }
 
@@ -36,7 +38,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 		h.End[i] = p.clock.StepEnd(i)
 	}
 	// One block for all columns keeps the garbage collector out of it.
-	block := make([]float64, (int(ledger.NFlows)+7)*n)
+	block := make([]float64, (int(ledger.NFlows)+9)*n)
 	next := func() []float64 {
 		c := block[:n:n]
 		block = block[n:]
@@ -46,7 +48,7 @@ func (p *Prepared) newHours() *ledger.Hours {
 		h.FlowW[f] = next()
 	}
 	h.ACDemandW, h.DCDemandW, h.BatteryW, h.BatteryV, h.SOC = next(), next(), next(), next(), next()
-	h.CutOffSOC, h.BatteryTempC = next(), next()
+	h.CutOffSOC, h.BatteryTempC, h.AsleepW, h.AsleepBarredW = next(), next(), next(), next()
 	for i := range p.steps {
 		h.CutOffSOC[i] = p.cutSOC(i)
 	}
@@ -84,6 +86,9 @@ func (p *Plant) cutSOC(i int) float64 {
 // close fills the result from the books.
 func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	capAh := p.capAh
+	out.Start, out.End = p.at(0), p.at(float64(len(p.steps))*p.stepH)
+	out.OffAtStart = start.Off && len(b.outages) > 0 && b.outages[0].startH < b.backAtH
+	out.OffAtEnd = b.openEnd
 	out.CapacityWh = p.heldWh()
 	out.DisconnectSOC, out.ColdCutOffSOC = p.sys.Bank.DisconnectSOC, p.sys.Bank.DisconnectSOC
 	for i := range p.steps {
@@ -111,7 +116,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 	}
 	for i, m := range p.clock.Months {
 		out.Months = append(out.Months, ledger.Month{Year: m.Year, Month: m.Month, Wh: b.months[i], LowestSOC: 1,
-			MissedWh: b.missedWh[i], CableWh: b.cableWh[i]})
+			MissedWh: b.missedWh[i], HeatBarredWh: min(b.heatWh[i], b.months[i][ledger.ChargeBarred]), CableWh: b.cableWh[i]})
 		out.Total.Add(&b.months[i])
 	}
 	for i := range out.Months {
@@ -121,6 +126,9 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 			m.HarvestWh = toBus * taken
 			m.BarredWh = toBus * m.Wh[ledger.ChargeBarred]
 		}
+		m.AsleepWh = b.asleepWh[i]
+		m.HarvestWh += m.AsleepWh
+		m.BarredWh += b.asleepBarredWh[i]
 	}
 	for i := range p.steps {
 		st := &p.steps[i]
@@ -131,6 +139,9 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		out.Months[i].NeedWh += wh
 	}
 	out.SpellLackWh, out.SpellLackAt = b.mostWh, p.at(b.mostAtH)
+	if b.mostWh > 0 {
+		out.SpellLackFrom = p.at(b.mostOfH)
+	}
 	for i, g := range p.light.planeWm2 {
 		wh := g / 1000 * p.rated * p.stepH
 		out.Months[p.clock.MonthOf[i]].SunlightWh += wh
@@ -148,6 +159,7 @@ func (p *Prepared) close(out *ledger.Run, b *books, start State) {
 		}
 		out.Outages = append(out.Outages, ledger.Outage{
 			Start: p.at(o.startH), Hours: o.endH - o.startH, MustHaveHours: o.mustH, Cause: cause, UnservedWh: o.unservedWh,
+			Hot: cause == ledger.ColdBarred && 2*o.hotWh > o.byCauseWh[cause],
 		})
 	}
 	a := &out.Answer

@@ -213,30 +213,38 @@ func (p *Plant) sumFixed(months int, days []ledger.Day) {
 
 // books is what a run writes; it is reused from pass to pass.
 type books struct {
-	months   []ledger.Flows
-	days     []ledger.Day
-	outages  []outage
-	open     outage
-	isOpen   bool
-	dayLowAh []float64
-	lowAh    float64
-	lowAtH   float64
-	lackH    float64
-	spellWh  float64 // lacking at the bus since the battery was last full
-	mostWh   float64 // the highest of them so far
-	mostAtH  float64
-	at       int     // the step
-	counted  float64 // share of the step in which auto-off already keeps must-have loads without power
-	cuts     int     // times that the loads were cut
-	frostH   float64 // lead: hours in which its acid may freeze
-	backupH  float64
-	starts   []float64 // h, of the backup
-	barredWh float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
-	missedWh []float64 // of each month, what was added to it
-	cableWh  []float64 // of each month, lost in the battery's cable
+	months                   []ledger.Flows
+	days                     []ledger.Day
+	outages                  []outage
+	open                     outage
+	isOpen                   bool
+	dayLowAh                 []float64
+	lowAh                    float64
+	lowAtH                   float64
+	lackH                    float64
+	spellWh                  float64 // lacking at the bus since the battery was last full
+	mostWh                   float64 // the highest of them so far
+	mostAtH                  float64
+	spellAtH                 float64 // when it began to lack, and when that of the highest did
+	mostOfH                  float64
+	at                       int     // the step
+	counted                  float64 // share of the step in which auto-off already keeps must-have loads without power
+	cuts                     int     // times that the loads were cut
+	backAtH                  float64 // when they first came back
+	openEnd                  bool    // they were off to the end, and asked for
+	frostH                   float64 // lead: hours in which its acid may freeze
+	backupH                  float64
+	starts                   []float64 // h, of the backup
+	barredWh                 float64   // refused for cold since the battery was last full, had there been room, less what it would have served since; at the bus
+	hotWh                    float64   // of it, for heat
+	missedWh                 []float64 // of each month, what was added to it
+	heatWh                   []float64 // of each month, refused for heat at the module terminals
+	asleepWh, asleepBarredWh []float64 // of each month, at the bus: offered while all slept, and of it what temperature alone refused
+	cableWh                  []float64 // of each month, lost in the battery's cable
 
 	begun     []begun // sessions of packs that wait
 	sessionWh [MostWaiting]float64
+	wokenH    []float64 // of each small part, see searchNote
 	needWh    []float64 // of them, by month
 	peakW     float64   // of the AC loads while they run
 	peakVA    float64
@@ -247,6 +255,7 @@ type outage struct {
 	startH, endH, mustH float64
 	unservedWh          float64
 	byCauseWh           [ledger.NCauses]float64
+	hotWh               float64 // of that put to charge refused, for heat
 }
 
 // reset empties the books for a run that starts with startAh. With hours the run itself books what is fixed.
@@ -261,13 +270,19 @@ func (p *Plant) reset(b *books, startAh float64, hours bool) {
 	}
 	b.outages = b.outages[:0]
 	b.open, b.isOpen = outage{}, false
-	b.lowAh, b.lowAtH, b.lackH, b.barredWh = startAh, 0, 0, 0
-	b.spellWh, b.mostWh, b.mostAtH = 0, 0, 0
+	b.lowAh, b.lowAtH, b.lackH = startAh, 0, 0
+	b.full()
+	b.mostWh, b.mostAtH, b.mostOfH = 0, 0, 0
 	clear(b.missedWh)
+	clear(b.heatWh)
+	clear(b.asleepWh)
+	clear(b.asleepBarredWh)
 	clear(b.cableWh)
+	b.backAtH, b.openEnd = math.Inf(1), false
 	b.cuts, b.frostH, b.backupH, b.starts = 0, 0, 0, b.starts[:0]
 	b.begun, b.sessionWh, b.peakW, b.peakVA = b.begun[:0], [MostWaiting]float64{}, 0, 0
 	clear(b.needWh)
+	clear(b.wokenH)
 }
 
 // lack books a stretch in which wantW was asked, busW at the bus, and not supplied.
@@ -290,11 +305,18 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 		o.mustH = min(o.mustH+counted, o.endH-o.startH)
 		b.lackH += counted
 	}
+	if b.spellWh == 0 {
+		b.spellAtH = atH
+	}
 	if b.spellWh += busW * spanH; b.spellWh > b.mostWh {
-		b.mostWh, b.mostAtH = b.spellWh, atH
+		b.mostWh, b.mostAtH, b.mostOfH = b.spellWh, atH, b.spellAtH
 	}
 	if cause == ledger.BatteryEmpty { // the charge refused for cold would have covered a part of it
 		part := min(1, b.barredWh/(busW*spanH))
+		if b.hotWh > 0 {
+			o.hotWh += part * wantW * spanH * b.hotWh / b.barredWh
+			b.hotWh *= 1 - part*busW*spanH/b.barredWh
+		}
 		b.barredWh -= part * busW * spanH
 		o.byCauseWh[ledger.ColdBarred] += part * wantW * spanH
 		wantW *= 1 - part
@@ -302,12 +324,21 @@ func (b *books) lack(atH, spanH, wantW, busW float64, must bool, cause ledger.Ca
 	o.byCauseWh[cause] += wantW * spanH
 }
 
-// refuse books charge that cold kept out of a battery with room for roomWh: a warm one would hold at most that more.
-func (b *books) refuse(wh, roomWh float64, month int16) {
+// refuse books charge that cold, or heat, kept out of a battery with room for roomWh: another would hold at most that more.
+func (b *books) refuse(wh, roomWh float64, month int16, hot bool) {
 	was := b.barredWh
 	b.barredWh = min(was+wh, max(0, roomWh))
 	b.missedWh[month] += max(0, b.barredWh-was)
+	if hot {
+		b.hotWh += wh
+	}
+	if b.hotWh > 0 { // what finds no room is of both alike
+		b.hotWh *= b.barredWh / (was + wh)
+	}
 }
+
+// full books that the battery is.
+func (b *books) full() { b.barredWh, b.hotWh, b.spellWh = 0, 0, 0 }
 
 // roomWh is the energy that a bank could still take in, of lead with availableAh of the charge in its ready part.
 func (p *Plant) roomWh(chargeAh, availableAh float64) float64 {
@@ -417,6 +448,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			returns := st.Off && !st.Asleep && st.WaitH <= 0 && visitH == 0 && p.isBack(t, &st)
 			if returns && (p.bank.ReconnectV == 0 || risen) {
 				st.Off, risen, returns = false, false, false
+				b.backAtH = min(b.backAtH, float64(i+1)*p.stepH-left)
 				if p.heater != nil {
 					p.heat(&heated, &st, i, left)
 				}
@@ -568,8 +600,24 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				f[ledger.ChargeBarred] += mayW * perOut * h
 				refusedWh += mayW * h
 			}
+			if t.Hot {
+				b.heatWh[in.month] += refusedWh * perOut
+			}
+			if fl.asleep && rawW+shutW > 0 {
+				asleepWh, lostWh := (rawW+shutW)*h, 0.0
+				if shutW > 0 { // awake, were it not for the temperature: its own draw comes first
+					lostWh = max(0, min(shutW, p.maxOutA*fl.busV)-standbyW) * h
+				}
+				refusedWh += lostWh
+				b.asleepWh[in.month] += asleepWh
+				b.asleepBarredWh[in.month] += lostWh
+				if hours != nil {
+					hours.AsleepW[i] += asleepWh / p.stepH
+					hours.AsleepBarredW[i] += lostWh / p.stepH
+				}
+			}
 			if b.barredWh+refusedWh > 0 {
-				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month)
+				b.refuse(refusedWh, p.roomWh(m.EndAh, fl.availableAh), in.month, t.Hot)
 			}
 			if fl.asleep {
 				x := &p.fixed[i]
@@ -653,7 +701,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				}
 			}
 			if st.ChargeAh >= p.countsAh {
-				b.barredWh, b.spellWh = 0, 0
+				b.full()
 			}
 			if st.WaitH > 0 {
 				st.WaitH = max(0, st.WaitH-h)
@@ -716,6 +764,7 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 		}
 	}
+	b.openEnd = b.isOpen && st.Off
 	b.restored()
 	return st, nil
 }

@@ -416,6 +416,113 @@ func TestColdBarredOutage(t *testing.T) {
 	}
 }
 
+// An outage over the turn of a settled year has both its parts marked; where the charge is typed, the last alone.
+func TestOutageOverTheTurnOfTheYear(t *testing.T) {
+	// Nine dark days and one bright one in the middle: the bank, which gives 1,000 Wh, is empty before the end, and at the start.
+	s := ideal()
+	s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+	y := dark(10 * 24)
+	for i := 4*24 + 8; i < 4*24+16; i++ {
+		y.GHIWm2[i] = 800
+	}
+	for _, c := range []struct {
+		start      float64
+		atStart, n int
+	}{{math.NaN(), 1, 2}, {0.3, 0, 2}} {
+		s.Bank.StartSOC = c.start
+		r := run(t, s, y)
+		if len(r.Outages) != c.n || r.OffAtStart != (c.atStart == 1) || !r.OffAtEnd {
+			t.Errorf("starting charge %v: at start %v, at end %v, outages %+v", c.start, r.OffAtStart, r.OffAtEnd, r.Outages)
+		}
+		if !r.Start.Equal(y.Start) || r.End.Sub(r.Start) != 240*time.Hour {
+			t.Errorf("from %v to %v, want 240 h from %v", r.Start, r.End, y.Start)
+		}
+	}
+}
+
+// What a bank too hot to be charged refuses is put to heat, in cause, month and chain; what frost refuses is not.
+func TestHeatBarredOutage(t *testing.T) {
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.TempLagH = 0.6, 0.1, 0.2, 0
+	s.Loads = []loads.Load{always("lamp", loads.DC, 25)}
+	y := dark(48)
+	for i := range y.GHIWm2 {
+		if h := i % 24; h >= 9 && h < 16 {
+			y.GHIWm2[i] = 500
+		}
+	}
+	for _, c := range []struct {
+		name  string
+		tempC float64
+		hot   bool
+	}{{"heat", 50, true} /* its board bars charging above 45 */, {"frost", -5, false}} {
+		for i := range y.TempC {
+			y.TempC[i] = c.tempC
+		}
+		p := sim.Prepare(s, y)
+		r, err := p.Run(true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Explain(r)
+		if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.ColdBarred || r.Outages[0].Hot != c.hot {
+			t.Fatalf("%s: outages %+v, want one for it", c.name, r.Outages)
+		}
+		heatDays, heatWh, chainWh := 0, 0.0, 0.0
+		if c.hot {
+			heatDays, heatWh, chainWh = r.Answer.DaysWithoutPower, r.Total[ledger.ChargeBarred], r.Outages[0].Chain.BarredWh
+		}
+		if r.DaysHeatBarred != heatDays || r.Answer.DaysWithoutPower == 0 {
+			t.Errorf("%s: %d of %d days are put to heat, want %d", c.name, r.DaysHeatBarred, r.Answer.DaysWithoutPower, heatDays)
+		}
+		near(t, c.name+": barred by heat", r.HeatBarredWh(), heatWh, 1e-6)
+		near(t, c.name+": before the outage", r.Outages[0].Chain.HeatWh, chainWh, 1e-6)
+	}
+}
+
+// A flat box whose input is shut by cold sleeps, so its array is not started; but it is the cold that refuses the sun. By hand, of
+// eight hours: what the controller could have delivered is the harvest; of it, what is left beside the box's own 5 W is barred; the
+// loads, 2 W, lack less than that, so that the outage is put to the cold.
+func TestAsleepInTheColdIsCold(t *testing.T) {
+	s := ideal()
+	s.Bank.StartSOC, s.Bank.TempLagH = 0, 0
+	s.Controller.InputOffWhenBarred, s.Controller.OwnDrawW = true, 5
+	s.Controller.Efficiency, s.Controller.TrackingEfficiency = 0.95, 1
+	s.Loads = []loads.Load{always("lamp", loads.DC, 2)}
+	p := sim.Prepare(s, bright(8, 500, -10))
+	r, err := p.Run(true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	arrayWh := r.Total[ledger.Array]
+	near(t, "not started", r.Total[ledger.NotStarted], arrayWh, 1e-6)
+	m := &r.Months[0]
+	near(t, "harvest", m.HarvestWh, 0.95*arrayWh, 1e-6)
+	near(t, "asleep", m.AsleepWh, 0.95*arrayWh, 1e-6)
+	near(t, "barred", m.BarredWh, 0.95*arrayWh-8*5, 1e-6)
+	sum := 0.0
+	for _, w := range r.Hours.AsleepBarredW {
+		sum += w
+	}
+	near(t, "barred in the hours", sum, m.BarredWh, 1e-6)
+	if len(r.Outages) != 1 || r.Outages[0].Cause != ledger.ColdBarred || m.MissedWh <= 0 {
+		t.Fatalf("outages %+v, missed %v Wh: want one of cold", r.Outages, m.MissedWh)
+	}
+	// An outage of the second day, before which all slept.
+	s.Loads[0] = loads.New(loads.Timetable)
+	l := &s.Loads[0]
+	l.Name, l.Bus, l.PowerW, l.OnMinutesPerHour, l.When.Days = "lamp", loads.DC, 2, 60, 1<<time.Sunday
+	p = sim.Prepare(s, bright(30, 500, -10))
+	if r, err = p.Run(true); err != nil {
+		t.Fatal(err)
+	}
+	p.Explain(r)
+	c := r.Outages[0].Chain
+	if !c.Off || !c.AsleepBarred || c.AsleepHot || c.Load != "" || c.AsleepWh < 0.9*24*0.95*arrayWh/8 {
+		t.Errorf("before the second day's outage: %+v, want the loads off, asleep in the cold", c)
+	}
+}
+
 func TestFrostOnAFullBattery(t *testing.T) {
 	// Five frosty days, each bright for seven hours: what is refused is far more than the night's 1 W takes, and a warm battery
 	// would have been full again in the first hour. By hand, it would have taken in 9 Wh on the first day, from midnight on, and

@@ -54,6 +54,7 @@ type Dull struct {
 type DullEnd struct {
 	LackH     float64 // must-have loads were without power
 	LowestSOC float64 // in the spell, its start included
+	BackupH   float64 // that the backup charger ran in the spell
 	FullH     float64 // after the spell, until the battery is full again in the ordinary weather; +Inf: over MaxFullDays
 }
 
@@ -214,13 +215,13 @@ func (w *Walker) step(plant *Plant, st State, first, last int) (State, error) {
 func (w *Walker) Walk(date, share int, out *Dull) error {
 	s, b, plant := w.s, w.b, &w.s.dull[share]
 	st := s.mornings[date]
-	var lackH, atH float64
+	var lackH, atH, backupH float64
 	lowAh := st.ChargeAh
 	out.CutH = math.Inf(1)
 	for n := range out.Ends {
 		d := (date + n) % len(s.Dates)
 		b.dayLowAh[d] = math.Inf(1)
-		b.lackH, b.lowAh = lackH, lowAh
+		b.lackH, b.lowAh, b.backupH = lackH, lowAh, backupH
 		for i := s.first[d]; i < s.first[d+1]; i++ {
 			before := b.lackH
 			var err error
@@ -232,12 +233,12 @@ func (w *Walker) Walk(date, share int, out *Dull) error {
 				out.CutH = atH - (b.lackH - before)
 			}
 		}
-		lackH, lowAh = b.lackH, b.lowAh
+		lackH, lowAh, backupH = b.lackH, b.lowAh, b.backupH
 		fullH, err := w.untilFull(st, (d+1)%len(s.Dates))
 		if err != nil {
 			return err
 		}
-		out.Ends[n] = DullEnd{LackH: lackH, LowestSOC: min(1, lowAh/s.p.capAh), FullH: fullH}
+		out.Ends[n] = DullEnd{LackH: lackH, LowestSOC: min(1, lowAh/s.p.capAh), BackupH: backupH, FullH: fullH}
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"tideover/loads"
 	"tideover/sim"
+	"tideover/sim/backup"
 	"tideover/sim/plane"
 	"tideover/weather"
 )
@@ -63,6 +64,28 @@ func TestSpellWithoutSun(t *testing.T) {
 	d = spellFrom(t, spellsOf(t, s, dark(60*24), 0), 0, 30)
 	near(t, "days carried", float64(carried(d)), 9, 0)
 	near(t, "hours until the cut", d.CutH, 24*1000/101.0, 1.0/60)
+}
+
+// With a charger beside it the lamp stays on for as long as there is fuel, and the spell says for how long it ran: by hand, 100 Wh a
+// day from 100 W, less what the bank gives or takes, which is all it holds at the most.
+func TestSpellWithABackup(t *testing.T) {
+	s := ideal()
+	s.Bank.StartSOC = 0.5
+	s.Loads = []loads.Load{always("lamp", loads.DC, 100.0/24)}
+	c := backup.Default()
+	c.PowerW, c.StartSOC, c.StopSOC = 100, 0.3, 0.8
+	s.Backup = &c
+	d := spellFrom(t, spellsOf(t, s, dark(60*24), 0), 0, 30)
+	near(t, "days carried", float64(carried(d)), 30, 0)
+	for n, e := range d.Ends {
+		given := 100 * e.BackupH
+		if asked := 100 * float64(n+1); given < asked-500 || given > asked+500 {
+			t.Errorf("%d days: the charger gave %v Wh for %v asked and a bank half full of 1000", n+1, given, asked)
+		}
+	}
+	if first := d.Ends[0].BackupH; first != 0 {
+		t.Errorf("on the first day it ran %v h, and the charge is half", first)
+	}
 }
 
 // socAfter is the state of charge at which the bank holds so many Wh, by halving.

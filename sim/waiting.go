@@ -31,6 +31,7 @@ type waiting struct {
 	cableOhm     float64            // of that to the inverter
 	mostW        float64            // of the battery's board; 0: no limit
 	stepH        float64
+	small        []small
 }
 
 // waiter is one load that waits.
@@ -229,6 +230,7 @@ type extra struct {
 	lostW, mustLost  float64 // to auto-off; share of the step for must-have sessions
 	onW, share       float64 // of sessions on the AC bus
 	peakW, peakVA    float64 // of all AC loads at one moment
+	woken            float64 // share of what search keeps off in the step, that sessions wake the inverter for
 }
 
 // add returns a step, in, with what the sessions ask in it; own is room for it. It fills x from askedW on.
@@ -333,6 +335,7 @@ func (w *waiting) add(p *Plant, st *State, in, own *step, i int, x *extra) *step
 			more = (awake - was) / (1 - was)
 		}
 	}
+	x.woken = more
 	if more > 0 && o.keptOffW != nil {
 		own.acW += more * o.keptOffW[i]
 		x.withheldW -= more * o.keptOffW[i]
@@ -468,6 +471,11 @@ func (w *waiting) begin(p *Plant, st *State, t *battery.Warmth, i int, heaterW f
 
 	h := p.stepH
 	day := &b.days[in.day]
+	if x.woken > 0 {
+		for k := range w.small {
+			b.wokenH[k] += x.woken * w.small[k].offInStepH[i]
+		}
+	}
 	for k := range w.loads {
 		if c := int(st.Sessions[k].Asked) - 1; c >= 0 {
 			b.sessionWh[k] += w.loads[k].MeanW[c] * h

@@ -3,6 +3,7 @@ package sim_test
 // Packs that wait for charge or for sun, worked by hand, and the laws of books with them.
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -326,12 +327,18 @@ func TestWaitingAndSearch(t *testing.T) {
 	near(t, "served", r.Total[ledger.ServedAC], 100-mowerWh[2]+5*2, 1e-2)
 	near(t, "withheld", r.Total[ledger.Withheld], mowerWh[2]+5*22, 1e-2)
 	near(t, "idle", r.Total[ledger.InverterIdle], 10*2+22, 1e-9)
+	if note := "search mode: these never wake the inverter alone, at 20 W: radio (5 W, kept off 22 of 24 h)"; !slices.Contains(r.Notes, note) {
+		t.Errorf("notes %q, want %q", r.Notes, note)
+	}
 
 	// One that wakes at 70 W is not woken by 60 + 5 W: nothing is served.
 	s.Inverter.WakesAtW = 70
 	r = run(t, s, suns(1, map[int]float64{10: 300}))
 	near(t, "served", r.Total[ledger.ServedAC], 0, 1e-9)
 	near(t, "withheld", r.Total[ledger.Withheld], 100+5*24, 1e-9)
+	if note := "search mode: these never wake the inverter alone, at 70 W: radio (5 W, kept off 24 of 24 h)"; !slices.Contains(r.Notes, note) {
+		t.Errorf("notes %q, want %q", r.Notes, note)
+	}
 }
 
 func TestWaitingAndAutoOff(t *testing.T) {

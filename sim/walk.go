@@ -228,9 +228,9 @@ func (p *Plant) walk(st *State, i, last int, b *books) int {
 		}
 		y.close(p, b, from, i, h)
 		if highAh >= p.countsAh {
-			b.barredWh, b.spellWh = 0, 0
+			b.full()
 		} else if b.barredWh > 0 {
-			b.refuse(0, p.roomWh(highAh, 0), p.steps[from].month)
+			b.refuse(0, p.roomWh(highAh, 0), p.steps[from].month, false)
 		}
 		if i < len(rows) && rows[i].day == day {
 			break
@@ -318,14 +318,15 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		}
 		if !ok || sunW > 0 && sunW > p.maxOutA*busV(m) {
 			if was.kept {
-				*st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month] = was.st, was.y, was.barredWh, was.spellWh, was.missedWh
+				*st, *y, b.barredWh, b.hotWh, b.spellWh = was.st, was.y, was.barredWh, was.hotWh, was.spellWh
+				b.missedWh[p.steps[i].month], b.heatWh[p.steps[i].month] = was.missedWh, was.heatWh
 			}
 			return false
 		}
 
 		h := m.SpanH
 		if h < left && !was.kept {
-			*was = before{true, *st, *y, b.barredWh, b.spellWh, b.missedWh[p.steps[i].month]}
+			*was = before{true, *st, *y, b.barredWh, b.hotWh, b.spellWh, b.missedWh[p.steps[i].month], b.heatWh[p.steps[i].month]}
 		}
 		refusedWh, month := 0.0, p.steps[i].month
 		if sunW > 0 {
@@ -337,9 +338,12 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			y.barred += fl.barredW * perOut * h
 			y.curtailed += fl.curtailedW * perOut * h
 			refusedWh = fl.barredW * h
+			if t.Hot {
+				b.heatWh[month] += refusedWh * perOut
+			}
 		}
 		if b.barredWh+refusedWh > 0 {
-			b.refuse(refusedWh, p.roomWh(m.End.Ah(), m.End.AvailableAh), month)
+			b.refuse(refusedWh, p.roomWh(m.End.Ah(), m.End.AvailableAh), month, t.Hot)
 		}
 		y.cable += m.WireWh
 		y.lost += m.LossWh
@@ -354,7 +358,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 			y.lowAh, y.lowAt = st.ChargeAh, float64(i+1)-(left-h)/p.stepH
 		}
 		if st.ChargeAh >= p.countsAh {
-			b.barredWh, b.spellWh = 0, 0
+			b.full()
 		}
 		if fl.held && p.hold.floatV > 0 && !st.Float {
 			if st.AbsorbH += h; st.AbsorbH >= p.hold.absorptionH-1e-9 {
@@ -386,11 +390,11 @@ type leadWalk struct {
 
 // before is how things stood before a step of several turns.
 type before struct {
-	kept              bool
-	st                State
-	y                 tally
-	barredWh, spellWh float64
-	missedWh          float64
+	kept                     bool
+	st                       State
+	y                        tally
+	barredWh, hotWh, spellWh float64
+	missedWh, heatWh         float64
 }
 
 // leadFree fills m with a discharge in which no level comes near, and reports whether that is so.

@@ -12,7 +12,7 @@ type Wants struct {
 	ACW, DCW   []float64 // at the load terminals
 	IdleW      []float64 // the inverter's no-load draw, by its mode
 	ConvertW   []float64 // its conversion loss
-	StandbyW   float64   // the same in every step
+	StandbyW   []float64 // of controller, box and board; less while a box is off by auto-off
 }
 
 // CountsFullSOC is the state of charge at which the bank counts as full, and a spell begins.
@@ -21,15 +21,17 @@ func (p *Prepared) CountsFullSOC() float64 { return p.countsAh / p.capAh }
 // Wants returns new columns of what the system would draw.
 func (p *Prepared) Wants() Wants {
 	n := len(p.steps)
-	block := make([]float64, 4*n)
+	block := make([]float64, 5*n)
 	w := Wants{
-		StepH: p.stepH, Month: make([]int, n), Day: make([]int, n), StandbyW: p.standbyW,
-		ACW: block[:n:n], DCW: block[n : 2*n : 2*n], IdleW: block[2*n : 3*n : 3*n], ConvertW: block[3*n:],
+		StepH: p.stepH, Month: make([]int, n), Day: make([]int, n),
+		ACW: block[:n:n], DCW: block[n : 2*n : 2*n], IdleW: block[2*n : 3*n : 3*n], ConvertW: block[3*n : 4*n : 4*n],
+		StandbyW: block[4*n:],
 	}
 	for i := range p.steps {
 		st := &p.steps[i]
 		w.Month[i], w.Day[i] = int(st.month), int(st.day)
 		w.ACW[i], w.DCW[i], w.IdleW[i], w.ConvertW[i] = st.acW, st.dcW, st.idleW, st.convertW
+		w.StandbyW[i] = p.standbyOf(st)
 	}
 	if p.waiting != nil {
 		p.atOnce(&w)

@@ -9,6 +9,7 @@ type Warmth struct { // what a lithium bank's step reads comes first
 	MaxChargeA   float64
 	ChargeV      float64 // held by the charger at this temperature; the caller's
 	Barred       bool    // charging
+	Hot          bool    // barred by heat, not by cold
 	FloatV       float64
 	ChargeFactor float64 // lead: the voltage that a charging current needs, over that at 25 C
 	FloorHead    float64 // lead: the fill of the available well below which nothing comes out
@@ -25,7 +26,7 @@ func (b *Bank) At(tempC float64, wasBarred bool) Warmth {
 }
 
 func (b *Bank) warmth(tempC float64, barred, reduced bool) Warmth {
-	w := Warmth{TempC: tempC, Barred: barred, MaxChargeA: b.MaxChargeA, LeakPerH: -math.Log1p(-b.SelfDischarge) / 730, ChargeFactor: 1}
+	w := Warmth{TempC: tempC, Barred: barred, Hot: barred && b.TooHot(tempC), MaxChargeA: b.MaxChargeA, LeakPerH: -math.Log1p(-b.SelfDischarge) / 730, ChargeFactor: 1}
 	if w.MaxChargeA == 0 {
 		w.MaxChargeA = b.CapacityAh * b.preset().chargeRate
 	}
@@ -42,6 +43,11 @@ func (b *Bank) warmth(tempC float64, barred, reduced bool) Warmth {
 		w.MaxChargeA = min(w.MaxChargeA, b.ReducedRate*b.CapacityAh)
 	}
 	return w
+}
+
+// TooHot reports whether, where charging is barred at tempC, it is by heat: the temperature is nearer to the upper limit.
+func (b *Bank) TooHot(tempC float64) bool {
+	return tempC > (max(b.MinChargeTempC, b.ResumeChargeTempC)+b.MaxChargeTempC)/2
 }
 
 // barredAt reports whether charging is barred at tempC.

@@ -9,7 +9,7 @@ import "time"
 // Cause is why an outage happened.
 type Cause int
 
-// The causes. ColdBarred is an empty battery whose missing charge was refused for cold in the spell before.
+// The causes. ColdBarred is an empty battery whose missing charge was refused for cold, or for heat, in the spell before.
 const (
 	BatteryEmpty Cause = iota
 	VoltageSag
@@ -24,6 +24,9 @@ var causeWords = [NCauses]string{"battery empty", "voltage sag", "overload", "au
 // String returns the cause in words.
 func (c Cause) String() string { return causeWords[c] }
 
+// HeatBarred is the words for ColdBarred where heat refused the charge.
+const HeatBarred = "heat-barred"
+
 // Outage is a stretch of time in which something that was asked for was not supplied.
 type Outage struct {
 	Start         time.Time // wall clock, to the minute
@@ -31,6 +34,7 @@ type Outage struct {
 	MustHaveHours float64   // of these, with a must-have load lacking power; 0 when only loads that can wait lacked it
 	Cause         Cause
 	UnservedWh    float64
+	Hot           bool   // ColdBarred: most of what was refused was for heat
 	Chain         *Chain // what led to it; nil where it was not asked for
 }
 
@@ -40,7 +44,12 @@ type Chain struct {
 	SunShare      float64 // light on the plane over the usual of the season; 1 where nothing came before
 	StartSOC      float64 // at their beginning
 	StandingShare float64 // of all that left the bus: inverter idle and standby
-	BarredWh      float64 // charge refused for cold
+	BarredWh      float64 // charge refused for cold or heat
+	HeatWh        float64 // of it, for heat
+	Off           bool    // nothing was served in that time though it was asked for, or nothing drew at all: the loads were off already
+	AsleepWh      float64 // offered at the bus while all slept, the battery flat
+	AsleepBarred  bool    // and the most of it refused for cold or heat alone
+	AsleepHot     bool    // for heat
 	ClippedWh     float64 // over the controller's rating
 	Load          string  // what drew more than on its usual day in the last 24 hours, and most of all; "" if nothing did
 	LoadWh        float64
@@ -81,8 +90,10 @@ type Month struct {
 	SunlightWh       float64 // light on the plane at the array's rating: W/m2 x rated W / 1000, before dirt and glass
 	NeedWh           float64 // at the bus: loads with their cables, inverter and standby, if nothing were ever cut; withheld left out
 	HarvestWh        float64 // at the bus: what the controller could have delivered, had all of it found room
-	BarredWh         float64 // of it, what cold refused
-	MissedWh         float64 // of that, what a warm battery would have found room for
+	BarredWh         float64 // of it, what cold or heat refused
+	MissedWh         float64 // of that, what a battery neither cold nor hot would have found room for
+	HeatBarredWh     float64 // of Wh[ChargeBarred], at the module terminals, what heat refused
+	AsleepWh         float64 // of HarvestWh, what was not started as all slept, the battery flat
 	CableWh          float64 // lost in the battery's cable
 	DaysWithoutPower int
 	DaysOffByRule    int
@@ -113,6 +124,9 @@ type Answer struct {
 
 // Run is the whole result of one simulation.
 type Run struct {
+	Start, End     time.Time // wall clock
+	OffAtStart     bool      // the first outage had begun before
+	OffAtEnd       bool      // the last goes on after the end
 	Answer         Answer
 	Total          Flows // Wh
 	SunlightWh     float64
@@ -120,14 +134,16 @@ type Run struct {
 	Days           []Day
 	Outages        []Outage
 	DaysByCause    [NCauses]int // dates without power, by the cause that took most of their minutes
+	DaysHeatBarred int          // of those put to ColdBarred, for heat
 	Loads          []LoadSum
 	Warnings       []string
 	Notes          []string // what was assumed, one line each
 	SettlePasses   int      // 0 when the starting charge was typed
 	Settled        bool
-	SpellLackWh    float64 // at the bus: the most that was lacking between two times that the battery was full
-	SpellLackAt    time.Time
-	CapacityWh     float64 // from empty to full at 25 C
+	SpellLackWh    float64   // at the bus: the most that was lacking between two times that the battery was full
+	SpellLackAt    time.Time // when it came to that
+	SpellLackFrom  time.Time // when it began to lack
+	CapacityWh     float64   // from empty to full at 25 C
 	DisconnectSOC  float64
 	ColdCutOffSOC  float64  // the highest level at which the loads are cut: cold limits what can be taken
 	CutV, BackV    float64  // of the whole bank, at which loads are cut too, and to which it must rise before they come back; 0: not by voltage
@@ -158,22 +174,24 @@ type Charged struct {
 
 // Hours are the columns of hourly.csv: one value a step, all slices of one length.
 type Hours struct {
-	StepH        float64
-	End          []time.Time // end of the step, wall clock with its offset
-	GHIWm2       []float64
-	DNIWm2       []float64
-	DHIWm2       []float64
-	AirTempC     []float64
-	PlaneWm2     []float64 // before dirt and glass
-	CellTempC    []float64
-	FlowW        [NFlows][]float64 // mean W
-	ACDemandW    []float64
-	DCDemandW    []float64
-	BatteryW     []float64 // at the terminals, positive when charging
-	BatteryV     []float64
-	BatteryTempC []float64
-	SOC          []float64 // at the end of the step
-	CutOffSOC    []float64 // at which the loads are cut, higher in the cold; nil: DisconnectSOC throughout
+	StepH         float64
+	End           []time.Time // end of the step, wall clock with its offset
+	GHIWm2        []float64
+	DNIWm2        []float64
+	DHIWm2        []float64
+	AirTempC      []float64
+	PlaneWm2      []float64 // before dirt and glass
+	CellTempC     []float64
+	FlowW         [NFlows][]float64 // mean W
+	ACDemandW     []float64
+	DCDemandW     []float64
+	BatteryW      []float64 // at the terminals, positive when charging
+	BatteryV      []float64
+	BatteryTempC  []float64
+	SOC           []float64 // at the end of the step
+	AsleepW       []float64 // at the bus, of what was not started: offered while all slept, the battery flat
+	AsleepBarredW []float64 // of it, what temperature alone kept out
+	CutOffSOC     []float64 // at which the loads are cut, higher in the cold; nil: DisconnectSOC throughout
 }
 
 // Residual is the largest gap of the four balances over the throughput: see Flows.Residual.
@@ -210,7 +228,7 @@ func (r *Run) CountDays() {
 			next++
 		}
 		var most time.Duration
-		cause := BatteryEmpty
+		cause, hot := BatteryEmpty, false
 		for _, o := range r.Outages[next:] {
 			if !o.Start.Before(end) {
 				break
@@ -226,11 +244,30 @@ func (r *Run) CountDays() {
 				to = end
 			}
 			if over := to.Sub(from); over > most {
-				most, cause = over, o.Cause
+				most, cause, hot = over, o.Cause, o.Hot
 			}
 		}
 		r.DaysByCause[cause]++
+		if hot {
+			r.DaysHeatBarred++
+		}
 	}
+}
+
+// CauseWords says the cause.
+func (o *Outage) CauseWords() string {
+	if o.Hot {
+		return HeatBarred
+	}
+	return o.Cause.String()
+}
+
+// HeatBarredWh is what heat refused, of Total[ChargeBarred].
+func (r *Run) HeatBarredWh() (wh float64) {
+	for i := range r.Months {
+		wh += r.Months[i].HeatBarredWh
+	}
+	return wh
 }
 
 // End is the wall-clock time at which the outage ends.

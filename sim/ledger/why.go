@@ -3,31 +3,36 @@ package ledger
 // Shortage is what kind of trouble a run shows.
 type Shortage int
 
-// The kinds, in the order in which they are looked for.
+// The kinds.
 const (
 	NoShortage Shortage = iota
 	Deficit             // the design month's harvest cannot pay the month's need
-	Cold                // it could, but for the charge that frost refuses
+	Cold                // most days are put to charge that cold refused, or the harvest could pay but for it
 	Power               // trips took most of the days without power
-	Storage             // it could: the store is too small for the dull spell
+	Storage             // it could pay: the store is too small for the dull spell
+	Heat                // as Cold, where heat refused the most of it
 )
 
-var shortageWords = [...]string{"none", "deficit", "cold", "power", "storage"}
+var shortageWords = [...]string{"none", "deficit", "cold", "power", "storage", "heat"}
 
 // String returns the kind in a word.
 func (s Shortage) String() string { return shortageWords[s] }
 
-// Why is the run's answer to: more array, or more battery?
+// Why is the run's answer to: more array, or more battery? It goes by the causes of the days without power: what the design
+// month could give counts only for what trips and temperature leave.
 type Why struct {
 	Shortage   Shortage
 	Beside     Shortage // for Power: what the days without power show that no trip took
+	Left       Shortage // where Shortage or Beside is Cold or Heat: what a battery neither cold nor hot would leave
 	PowerDays  int      // days without power put to sag, overload and auto-off
+	BarredDays int      // put to charge that cold or heat refused
+	OtherDays  int      // to neither: an empty battery
 	Month      int      // index of the design month, the one with the worst ratio of harvest to need
 	HarvestWh  float64  // a day in it, at the bus
 	BarredWh   float64  // a day in it, of the harvest
 	NeedWh     float64  // a day in it, at the bus, with what battery, its cable and its heater took
 	DaysShort  float64  // for Storage: days of that need which the store lacked in its worst spell
-	ShortMonth int      // for Storage: the month of that spell
+	ShortMonth int      // for Storage: the month in which that spell came to its worst
 }
 
 // allNeedWh is the need with what the battery lost, its cable and its heater, as they were. The array's cable lies before the bus.
@@ -55,21 +60,27 @@ func (r *Run) Why() Why {
 	for _, c := range []Cause{VoltageSag, Overload, AutoOff} {
 		w.PowerDays += r.DaysByCause[c]
 	}
-	// A month in which frost refuses so much that the rest does not pay stands beside the darkest one.
-	cold := false
-	for i := range r.Months {
-		m := &r.Months[i]
-		if need := m.allNeedWh(); m.Days >= 20 && m.DaysWithoutPower > 0 && m.HarvestWh >= need && m.HarvestWh-m.MissedWh < need {
-			cold = true
-		}
+	w.BarredDays = r.DaysByCause[ColdBarred]
+	energyDays := r.Answer.DaysWithoutPower - w.PowerDays
+	w.OtherDays = energyDays - w.BarredDays
+	barred := Cold
+	if 2*r.DaysHeatBarred > w.BarredDays {
+		barred = Heat
 	}
 	switch {
-	case w.PowerDays == r.Answer.DaysWithoutPower:
+	case energyDays == 0:
 		w.Shortage = Power
+	case 2*w.BarredDays > energyDays:
+		w.Shortage = barred
+		if w.HarvestWh < w.NeedWh {
+			w.Left = Deficit
+		} else if w.OtherDays > 0 {
+			w.Left = Storage
+		}
 	case w.HarvestWh < w.NeedWh:
 		w.Shortage = Deficit
-	case cold:
-		w.Shortage = Cold
+	case r.refusedPays():
+		w.Shortage = barred
 	default:
 		w.Shortage = Storage
 		w.ShortMonth = w.Month
@@ -86,6 +97,18 @@ func (r *Run) Why() Why {
 		w.Shortage, w.Beside = Power, w.Shortage
 	}
 	return w
+}
+
+// refusedPays reports whether in some month with days without power the harvest could pay, but not without what cold or heat
+// refused of it: such a month stands beside the darkest one.
+func (r *Run) refusedPays() bool {
+	for i := range r.Months {
+		m := &r.Months[i]
+		if need := m.allNeedWh(); m.Days >= 20 && m.DaysWithoutPower > 0 && m.HarvestWh >= need && m.HarvestWh-m.MissedWh < need {
+			return true
+		}
+	}
+	return false
 }
 
 // Pattern is what most outages have in common.

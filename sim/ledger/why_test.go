@@ -61,6 +61,33 @@ func TestWhy(t *testing.T) {
 	if w := r.Why(); w.Shortage != Power || w.Beside != Deficit {
 		t.Errorf("the same, with 99 of 100 Wh in December: %+v, want power, and a deficit beside it", w)
 	}
+	// Most days put to cold come first, whatever the design month gives; then a deficit, or what an empty battery took beside.
+	r = year(light, 9, ColdBarred)
+	if w := r.Why(); w.Shortage != Cold || w.Left != NoShortage || w.BarredDays != 9 {
+		t.Errorf("nine days of cold, 101 of 100 Wh: %+v, want cold and nothing left", w)
+	}
+	r.DaysHeatBarred = 5
+	if w := r.Why(); w.Shortage != Heat {
+		t.Errorf("five of nine days of heat: %+v, want heat", w)
+	}
+	r = year(light, 9, ColdBarred)
+	r.Answer.DaysWithoutPower, r.DaysByCause[BatteryEmpty] = 13, 4
+	if w := r.Why(); w.Shortage != Cold || w.Left != Storage || w.OtherDays != 4 {
+		t.Errorf("nine of thirteen days of cold: %+v, want cold, and four left to the store", w)
+	}
+	r.Months[11].HarvestWh = 99 * 30
+	if w := r.Why(); w.Shortage != Cold || w.Left != Deficit {
+		t.Errorf("the same, with 99 of 100 Wh in December: %+v, want cold, and a deficit left", w)
+	}
+	r.Answer.DaysWithoutPower, r.DaysByCause[BatteryEmpty] = 18, 9
+	if w := r.Why(); w.Shortage != Deficit {
+		t.Errorf("nine of eighteen days of cold: %+v, want a deficit", w)
+	}
+	r = year(light, 9, ColdBarred)
+	r.Answer.DaysWithoutPower, r.DaysByCause[Overload] = 19, 10
+	if w := r.Why(); w.Shortage != Power || w.Beside != Cold {
+		t.Errorf("ten days of trips, nine of cold: %+v, want power, and cold beside it", w)
+	}
 	if w := year(light, 0, BatteryEmpty).Why(); w.Shortage != NoShortage || w.Month != 11 {
 		t.Errorf("no day without power: %+v, want none, and the design month all the same", w)
 	}

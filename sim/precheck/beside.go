@@ -29,18 +29,24 @@ func Of(sys *sim.System, p *sim.Prepared, r *ledger.Run, standing []Standing) *B
 	w := p.Wants()
 	days := float64(len(w.Month)) * w.StepH / 24
 	asked, draws := perLoad(sys, p, &w, days)
-	standby := w.StandbyW
-	for _, s := range standing {
+	standby, most, first := sum(w.StandbyW, 0, len(w.StandbyW))/float64(len(w.StandbyW)), -1, len(draws)
+	for k, s := range standing {
 		draws = append(draws, Draw{Name: s.Name, Wh: s.DrawW * 24})
 		standby -= s.DrawW
+		if most < 0 || s.DrawW > standing[most].DrawW {
+			most = k
+		}
 	}
-	if standby > 1e-9 { // what nobody named
+	switch {
+	case standby > 1e-9: // what nobody named
 		draws = append(draws, Draw{Name: "standby", Wh: standby * 24})
+	case standby < -1e-9 && most >= 0: // what a box saves while it is off
+		draws[first+most].Wh = max(0, draws[first+most].Wh+standby*24)
 	}
 	draws = append(draws, Draw{Name: "battery's heater", Wh: r.Total[ledger.Heater] / days}) // as it ran
 	h := CommonRule().Hand(sys.RatedW(), sys.Bank.NominalWh(), 1-r.DisconnectSOC, asked)
 	c := cells(sys, r, &w)
-	b := &Beside{Hand: h.Against(window(r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
+	b := &Beside{Hand: h.Against(window(sys, r, &w, p.CountsFullSOC())), Usable: c.Usable(), Draws: rank(draws)}
 	b.SocketDays = DaysCarried(b.Usable.SocketWh(), asked.Wh[UsualDay], 0)
 	c.AgeShare = h.Rule.WornShare
 	worn := c.Usable()
@@ -100,7 +106,7 @@ func cells(sys *sim.System, r *ledger.Run, w *sim.Wants) Cells {
 		NominalWh: sys.Bank.NominalWh(), CutSOC: r.DisconnectSOC, AgeShare: sys.Bank.Health, ColdC: slices.Min(r.Hours.BatteryTempC),
 		LoadW:     (sum(w.ACW, 0, len(w.ACW)) + sum(w.DCW, 0, len(w.DCW))) / n,
 		InverterW: (sum(w.IdleW, 0, len(w.IdleW)) + sum(w.ConvertW, 0, len(w.ConvertW))) / n,
-		StandbyW:  w.StandbyW,
+		StandbyW:  sum(w.StandbyW, 0, len(w.StandbyW)) / n,
 	}
 	cableOhm := sys.BatteryCable.ResistanceOhm()
 	if sys.Bank.Type != battery.Lithium {
@@ -129,11 +135,11 @@ func sum(column []float64, from, to int) float64 {
 
 // window finds the stretch of the run that decided: the design month; where that could pay, the worst spell; of a run too
 // short for months, all of it. A bank is full at fullSOC.
-func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
+func window(sys *sim.System, r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	why := r.Why()
 	v := Window{Month: why.Month, Steps: len(w.Month)}
 	switch {
-	case why.Shortage == ledger.Storage || why.Shortage == ledger.Cold:
+	case why.Shortage == ledger.Storage || (why.Shortage == ledger.Cold || why.Shortage == ledger.Heat) && why.Left != ledger.Deficit:
 		v.Spell = true
 		v.FirstStep, v.Steps = spell(r, w, fullSOC-0.001)
 		v.Month = w.Month[v.FirstStep+v.Steps/2]
@@ -150,17 +156,24 @@ func window(r *ledger.Run, w *sim.Wants, fullSOC float64) Window {
 	var busWh, arrayWh float64 // at the bus for each Wh at the array: behind cables and controller, as the months have it
 	for i := range r.Months {
 		m := &r.Months[i]
-		busWh, arrayWh = busWh+m.HarvestWh, arrayWh+m.Wh[ledger.Drawn]+m.Wh[ledger.Curtailed]+m.Wh[ledger.ChargeBarred]
+		busWh, arrayWh = busWh+m.HarvestWh-m.AsleepWh, arrayWh+m.Wh[ledger.Drawn]+m.Wh[ledger.Curtailed]+m.Wh[ledger.ChargeBarred]
 	}
 	out := 1.0
 	if arrayWh > 0 {
 		out = busWh / arrayWh
 	}
-	v.ClippedWh = out * (flow(ledger.NotStarted) + flow(ledger.Clipped))
-	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred), out*flow(ledger.Curtailed)
-	v.HarvestWh = out*flow(ledger.Drawn) + v.BarredWh + v.CurtailedWh
+	asleepWh, asleepBarredWh := sum(h.AsleepW, first, last)*perDay, sum(h.AsleepBarredW, first, last)*perDay
+	v.ClippedWh = max(0, out*(flow(ledger.NotStarted)+flow(ledger.Clipped))-asleepWh)
+	v.BarredWh, v.CurtailedWh = out*flow(ledger.ChargeBarred)+asleepBarredWh, out*flow(ledger.Curtailed)
+	for i := first; i < last; i++ {
+		if w := out*h.FlowW[ledger.ChargeBarred][i] + h.AsleepBarredW[i]; w > 0 && sys.Bank.TooHot(h.BatteryTempC[i]) {
+			v.HeatWh += w * perDay
+		}
+	}
+	v.HarvestWh = out*(flow(ledger.Drawn)+flow(ledger.ChargeBarred)) + v.CurtailedWh + asleepWh
+	v.BackupWh = flow(ledger.Backup)
 	v.AskedWh = (sum(w.ACW, first, last) + sum(w.DCW, first, last)) * perDay
-	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, w.StandbyW*24
+	v.IdleWh, v.StandbyWh = sum(w.IdleW, first, last)*perDay, sum(w.StandbyW, first, last)*perDay
 	if v.Month >= 0 && !v.Spell { // as the run's verdict has it
 		v.LossWh = why.NeedWh - v.AskedWh - v.IdleWh - v.StandbyWh
 	} else { // of the cables what lies behind the bus

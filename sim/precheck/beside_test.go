@@ -170,6 +170,46 @@ loads:
 	}
 }
 
+// A box that goes off by itself does not stand by at full draw: what its hand sum subtracts is what the verdict wants. Its rest of
+// losses, what the factor stands for, is a loss.
+func TestBesideABoxThatGoesOff(t *testing.T) {
+	s, sys := system(t, `
+name: box
+site: {climate: Juneau AK}
+array: {modules_in_series: 1, strings_in_parallel: 1, tilt_deg: 65, azimuth_deg: equator,
+  module: {power_w: 220, mp_voltage_v: 22.9, mp_current_a: 9.6, oc_voltage_v: 27.2, sc_current_a: 10.2}}
+station: {energy_wh: 3072, usable_wh: 2760, max_input_w: 400, max_input_a: 12, min_input_v: 12, max_input_v: 55, output_w: 1200,
+  awake_w: 7, outlets_on_w: 12, off_w: 0.3, when_barred: input_off, wakes_on_sun: false, woken_at: "08:00", auto_off_w: 8, auto_off_after_h: 3}
+loads:
+  lights: {kind: timetable, power_w: 18, hours: "17:00 to 20:00", days: [mon, wed, fri]}
+  phone: {kind: timetable, power_w: 10, hours: "17:00 to 19:00", priority: can_wait}
+`, nil)
+	b, r, p := beside(t, sys, year(t, s))
+	w, a, why := p.Wants(), &b.Hand, r.Why()
+	win := &a.Window
+	if win.Month != why.Month || math.Abs(win.HarvestWh-why.HarvestWh) > 0.01*why.HarvestWh || math.Abs(win.BarredWh-why.BarredWh) > 0.01*why.HarvestWh {
+		t.Errorf("window %+v, want the verdict's %+v", win, why)
+	}
+	if why.HarvestWh <= 0 || why.BarredWh <= 0 {
+		t.Errorf("the design month gives %v Wh a day, cold refuses %v: want some", why.HarvestWh, why.BarredWh)
+	}
+	if needWh := win.AskedWh + win.IdleWh + win.StandbyWh; needWh > why.NeedWh || win.LossWh < 0 || a.LostShare <= 0 {
+		t.Errorf("loads and draws are %v Wh a day of %v wanted, losses %v, share %v", needWh, why.NeedWh, win.LossWh, a.LostShare)
+	}
+	var meanW, drawnWh float64
+	for _, v := range w.StandbyW {
+		meanW += v / float64(len(w.StandbyW))
+	}
+	for _, d := range b.Draws {
+		if d.Name == "controller" || d.Name == "board" || d.Name == "standby" {
+			drawnWh += d.Wh
+		}
+	}
+	if math.Abs(drawnWh-24*meanW) > 1e-6 || drawnWh >= 7*24 {
+		t.Errorf("what stands by draws %v Wh a day, want the mean %v", drawnWh, 24*meanW)
+	}
+}
+
 // [C] What is set beside a run is what its ledger says the loads asked: a heater for frost, whose duty is nothing at the 5 C
 // at which it is typed, a cool box that works less in the cold than there, and lots of the run's seed.
 func TestBesideAsksAsTheLedger(t *testing.T) {

@@ -101,16 +101,17 @@ const (
 	GapDull                 // the spell's sun, in place of its month's
 	GapLosses               // of array, controller, cables, battery and conversion, in place of the factor
 	GapRating               // what the controller could not start on or clipped
-	GapFrost                // charge refused for cold
+	GapFrost                // charge refused for cold, or for heat
 	GapFull                 // curtailed in a spell: the battery took less than there was
 	GapStore                // what the battery gave in a spell, in place of its whole usable capacity
+	GapBackup               // what the backup charger gave, of which the hand sum knows nothing
 	GapIdle                 // of the inverter
 	GapStandby              // of controller, box, board
 	GapLoads                // the window's loads, in place of the usual day's
 	NTerms
 )
 
-var termWords = [NTerms]string{"sun_hours", "dull_run", "losses", "over_rating", "frost_bars_charging", "no_room", "store",
+var termWords = [NTerms]string{"sun_hours", "dull_run", "losses", "over_rating", "frost_bars_charging", "no_room", "store", "backup",
 	"inverter_idle", "standby", "loads"}
 
 // String returns the term as a key.
@@ -127,16 +128,18 @@ type Window struct {
 	SunHours, MonthSunHours float64 // on the plane, before dirt and glass
 	HarvestWh               float64 // at the bus, had all of it found room
 	ClippedWh, BarredWh     float64 // at the bus; BarredWh is within HarvestWh
+	HeatWh                  float64 // of BarredWh, for heat
 	CurtailedWh             float64 // at the bus, within HarvestWh; counted as lost in a spell alone
 	AskedWh                 float64 // by the loads, at their terminals, what the user's rule withholds left out
 	IdleWh, StandbyWh       float64 // if nothing were cut
 	LossWh                  float64 // conversion if nothing were cut; battery, its heater, and cables behind the bus as they were
+	BackupWh                float64 // at the bus, from the backup charger
 	TakenWh                 float64 // that the charge held fell by; 0 but in a spell
 }
 
 // LeftWh is what remains of a day of the window, Wh; below 0 it is lacking.
 func (w *Window) LeftWh() float64 {
-	left := w.HarvestWh - w.BarredWh + w.TakenWh - w.AskedWh - w.IdleWh - w.StandbyWh - w.LossWh
+	left := w.HarvestWh - w.BarredWh + w.BackupWh + w.TakenWh - w.AskedWh - w.IdleWh - w.StandbyWh - w.LossWh
 	if w.Spell {
 		left -= w.CurtailedWh
 	}
@@ -172,6 +175,7 @@ func (h Hand) Against(w Window) Against {
 		g[GapStore] = w.TakenWh - h.UsableWh/w.Days
 		g[GapFull] = -w.CurtailedWh
 	}
+	g[GapBackup] = w.BackupWh
 	g[GapIdle], g[GapStandby] = -w.IdleWh, -w.StandbyWh
 	g[GapLoads] = h.Asked.Wh[UsualDay] - w.AskedWh
 	if light := h.ArrayW * w.SunHours; light > 0 {

@@ -99,7 +99,7 @@ func anyWindow(t *rapid.T) Window {
 	f := func(name string, most float64) float64 { return rapid.Float64Range(0, most).Draw(t, name) }
 	return Window{
 		Days: 0.5 + f("days", 60), Spell: rapid.Bool().Draw(t, "spell"), SunHours: f("sun", 8), MonthSunHours: f("month", 8),
-		HarvestWh: f("harvest", 5000), ClippedWh: f("clipped", 500), BarredWh: f("barred", 500), CurtailedWh: f("curtailed", 500),
+		HarvestWh: f("harvest", 5000), ClippedWh: f("clipped", 500), BarredWh: f("barred", 500), CurtailedWh: f("curtailed", 500), BackupWh: f("backup", 500),
 		AskedWh: f("asked", 3000), IdleWh: f("idle", 500), StandbyWh: f("standby", 200), LossWh: f("loss", 300),
 	}
 }

@@ -142,13 +142,14 @@ type daily struct {
 	wh         *ledger.Flows
 	days       int
 	capacityWh float64
+	heatWh     float64 // of the charge barred, by heat
 }
 
 func (d daily) of(f ledger.Flow) float64 { return d.wh[f] / float64(max(1, d.days)) }
 
 // difference says in one sentence which booked flows set b apart from a, and what came of it.
 func difference(a, b *ledger.Run) string {
-	from, to := daily{&a.Total, spanOf(a).days, a.CapacityWh}, daily{&b.Total, spanOf(b).days, b.CapacityWh}
+	from, to := daily{&a.Total, spanOf(a).days, a.CapacityWh, a.HeatBarredWh()}, daily{&b.Total, spanOf(b).days, b.CapacityWh, b.HeatBarredWh()}
 	parts := causes(a, b)
 	if parts == nil {
 		parts = explained(from, to, 1)
@@ -202,7 +203,11 @@ func causes(a, b *ledger.Run) []string {
 		if more(c) > 0 {
 			verb = "rise"
 		}
-		parts = append(parts, fmt.Sprintf("days by %s %s from %d to %d", c, verb, a.DaysByCause[c], b.DaysByCause[c]))
+		word := c.String()
+		if c == ledger.ColdBarred {
+			word = barredBy(float64(a.DaysHeatBarred+b.DaysHeatBarred), float64(a.DaysByCause[c]+b.DaysByCause[c])) + "-barred"
+		}
+		parts = append(parts, fmt.Sprintf("days by %s %s from %d to %d", word, verb, a.DaysByCause[c], b.DaysByCause[c]))
 	}
 	return parts
 }
@@ -244,7 +249,11 @@ func explained(a, b daily, least float64) []string {
 		if c.to > c.from {
 			verb = "rises"
 		}
-		parts = append(parts, fmt.Sprintf("%s %s from %.0f to %.0f Wh a day", t.name, verb, c.from, c.to))
+		name := t.name
+		if t.flow == ledger.ChargeBarred {
+			name = "charge barred by " + barredBy(a.heatWh+b.heatWh, a.wh[t.flow]+b.wh[t.flow])
+		}
+		parts = append(parts, fmt.Sprintf("%s %s from %.0f to %.0f Wh a day", name, verb, c.from, c.to))
 		if !said && t.effect == burden {
 			said = true
 			if c.to < c.from {

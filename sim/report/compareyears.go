@@ -103,7 +103,7 @@ func yearsBlock(b *strings.Builder, records []*study.Record, sums []*study.Summa
 // yearsDifference says what the years show of the difference between two systems, and which flows explain it.
 func yearsDifference(a, b *study.Record) string {
 	parts := append([]string{shown(study.Paired(a.Years, b.Years), len(a.Years))},
-		explained(daily{&a.Total, a.Days, a.CapacityWh}, daily{&b.Total, b.Days, b.CapacityWh}, 1)...)
+		explained(daily{&a.Total, a.Days, a.CapacityWh, a.HeatBarredWh}, daily{&b.Total, b.Days, b.CapacityWh, b.HeatBarredWh}, 1)...)
 	rule := 0
 	for k := range a.Years {
 		rule += b.Years[k].DaysOffByRule - a.Years[k].DaysOffByRule

@@ -108,7 +108,7 @@ func says(a *precheck.Against, r *ledger.Run) string {
 	s := fmt.Sprintf("The run: %s without power, lowest charge %s %%; %s could give %s Wh a day at the bus",
 		count(r.Answer.DaysWithoutPower, "day"), number(100*r.Answer.LowestSOC, 1), stretch(w, r), number(w.HarvestWh, 0))
 	if w.BarredWh >= 0.5 {
-		s += ", of which cold refused " + number(w.BarredWh, 0)
+		s += ", of which " + barredBy(w.HeatWh, w.BarredWh) + " refused " + number(w.BarredWh, 0)
 	}
 	return s + "."
 }
@@ -154,9 +154,10 @@ func steps(b *strings.Builder, a *precheck.Against, r *ledger.Run) {
 		precheck.GapDull:     fmt.Sprintf("sun: the spell itself has %s hours a day", number(w.SunHours, 1)),
 		precheck.GapLosses:   "losses of array, battery, conversion: not " + number(100*(1-h.Rule.Factor), 0) + " % but " + number(100*a.LostShare, 0) + " %",
 		precheck.GapRating:   "over the controller's rating, or not started",
-		precheck.GapFrost:    "charge refused for cold",
+		precheck.GapFrost:    "charge refused for " + barredBy(w.HeatWh, w.BarredWh),
 		precheck.GapFull:     "the battery could not take it: full, or at its limit",
 		precheck.GapStore:    "battery: it " + gave(w),
+		precheck.GapBackup:   "backup charger: it gave",
 		precheck.GapIdle:     "inverter idle",
 		precheck.GapStandby:  "standby of controller, box, board",
 		precheck.GapLoads:    fmt.Sprintf("loads: %s asks %s Wh a day", name, number(w.AskedWh, 0)),
@@ -194,7 +195,11 @@ func assumption(a *precheck.Against, r *ledger.Run) string {
 	first := because(a, a.Named[0], r)
 	switch {
 	case !bad && yes:
-		return "Both say that it carries. They differ most in the assumption of " + first + "."
+		both := "Both say that it carries"
+		if w := &a.Window; w.BackupWh >= 0.5 {
+			both += fmt.Sprintf(", the run with its backup charger: %s Wh a day in %s, %s", number(w.BackupWh, 0), short(w, r), ranFor(r))
+		}
+		return both + ". They differ most in the assumption of " + first + "."
 	case bad && !yes:
 		return "Both say that it does not carry. They differ most in the assumption of " + first + "."
 	case !bad:
@@ -243,11 +248,14 @@ func because(a *precheck.Against, t precheck.Term, r *ledger.Run) string {
 	case precheck.GapRating:
 		return "a controller that takes all that the array gives (" + worth + ")"
 	case precheck.GapFrost:
-		return "a battery that takes charge in any frost (" + worth + ")"
+		in := map[string]string{"cold": "any frost", "heat": "any heat", "cold or heat": "any frost and heat"}
+		return "a battery that takes charge in " + in[barredBy(w.HeatWh, w.BarredWh)] + " (" + worth + ")"
 	case precheck.GapFull:
 		return "a battery with room for every bright day (" + worth + ")"
 	case precheck.GapStore:
 		return fmt.Sprintf("%s Wh in the battery to begin with, where it %s in %s (%s)", number(a.Hand.UsableWh, 0), gave(w), count(int(w.Days+0.5), "day"), worth)
+	case precheck.GapBackup:
+		return "no backup charger, where one gave " + number(wh, 0) + " Wh a day"
 	case precheck.GapIdle:
 		return fmt.Sprintf("an inverter that draws nothing by itself, where its idle takes %s Wh a day beside the %s that the loads ask", number(w.IdleWh, 0), number(w.AskedWh, 0))
 	case precheck.GapStandby:

@@ -187,3 +187,20 @@ func TestBesideJSON(t *testing.T) {
 		}
 	}
 }
+
+// What a charger beside the sun gave is a step of its own, and named where it carries the run.
+func TestHandTellsTheBackup(t *testing.T) {
+	w := windows()["month"]
+	w.BackupWh = 400 // of 510 - 400 - 192 - 36 - 31 = -149
+	h := header()
+	h.Hand, h.Beside = true, besideHut(w)
+	r := invented.Hut().Run()
+	r.Answer.DaysWithoutPower, r.Backup = 0, &ledger.Charged{Hours: 31, FuelL: 12}
+	clear(r.DaysByCause[:])
+	s := strings.Join(strings.Fields(string(text(t, h, r))), " ")
+	for _, want := range []string{"backup charger: it gave +400", "leaves +251", "with its backup charger: 400 Wh a day in", "31 h and 12 l of fuel"} {
+		if !strings.Contains(s, want) {
+			t.Errorf("no %q in\n%s", want, s)
+		}
+	}
+}

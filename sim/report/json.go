@@ -139,6 +139,9 @@ func resultOf(h Header, r *ledger.Run) object {
 			{"start", stamp(o.Start)}, {"hours", six(o.Hours)}, {"must_have_hours", six(o.MustHaveHours)},
 			{"cause", cause(o.Cause)}, {"unserved_wh", six(o.UnservedWh)},
 		}
+		if o.Hot {
+			outages[i] = append(outages[i], pair{"for_heat", true})
+		}
 		if c := o.Chain; c != nil {
 			before := object{
 				{"sun_share", six(c.SunShare)}, {"start_soc", six(c.StartSOC)}, {"standing_share", six(c.StandingShare)},
@@ -146,6 +149,12 @@ func resultOf(h Header, r *ledger.Run) object {
 			}
 			if c.Days < 3 {
 				before = append(before, pair{"days", six(c.Days)})
+			}
+			if c.Off {
+				before = append(before, pair{"loads_off", true})
+			}
+			if c.AsleepWh > 0 {
+				before = append(before, pair{"asleep_wh", six(c.AsleepWh)})
 			}
 			if c.Load != "" {
 				before = append(before, pair{"load", c.Load}, pair{"load_wh", six(c.LoadWh)}, pair{"load_on", c.LoadOn.String()})
@@ -162,6 +171,7 @@ func resultOf(h Header, r *ledger.Run) object {
 		pair{"cuts", r.Cuts},
 		pair{"frost_hours", six(r.FrostHours)},
 		pair{"days_by_cause", daysByCause(r)},
+		pair{"days_heat_barred", r.DaysHeatBarred},
 		pair{"start", settleOf(h, r)},
 		pair{"shortage", shortageOf(r)},
 		pair{"ledger_wh", ledgerOf(r)},

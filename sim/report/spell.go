@@ -72,6 +72,9 @@ func sentence(s *study.Spells, n study.Stretch) string {
 	if n.Middle > n.Days {
 		text += fmt.Sprintf(" (%d on half of the start dates)", n.Middle)
 	}
+	if n.Days > 0 && n.BackupH > 0 {
+		text += ", with the backup charger running for up to " + backupWord(n.BackupH, s.FuelLPerH)
+	}
 	after := ", and "
 	if n.Days == 0 {
 		after = "; after one it "
@@ -95,6 +98,15 @@ func sentence(s *study.Spells, n study.Stretch) string {
 		text += "; a longer one begins then " + timesAYear(v)
 	}
 	return text + "."
+}
+
+// backupWord is so many hours of the backup charger, with the fuel that it burns.
+func backupWord(h, fuelLPerH float64) string {
+	s := number(h, 0) + " h"
+	if fuelLPerH > 0 {
+		s += " (" + number(h*fuelLPerH, 0) + " l of fuel)"
+	}
+	return s
 }
 
 // timesAYear says how often something comes.
@@ -200,11 +212,18 @@ func spellNotes(s *study.Spells) []string {
 			begins = fmt.Sprintf("NOT settled after %s", plural(s.Passes, "pass", "passes"))
 		}
 	}
-	return []string{
+	notes := []string{
 		"each sentence holds on nine start dates of ten in its stretch; carried: must-have loads lack power for a minute at the most",
 		"every spell starts from the charge the ordinary year had that day (its own start " + begins + "); after it the ordinary weather goes on, round the year's end",
 		"the usual sun is the mean light on the array's plane at that time of day over the 15 days before and after; in a spell it all comes evenly from the sky, the panels are free of snow, and temperature stays the year's own",
 	}
+	if s.Backup {
+		notes = append(notes, "the backup charger runs in a spell as in the ordinary year, as long as there is fuel: days carried are the battery's and its own")
+	}
+	if s.Backup && s.Quiet {
+		notes = append(notes, "it does not run in its quiet hours: where the charge falls to its start in them the loads may be cut before it begins, so that a brighter spell, which gets there at another time, may carry fewer days")
+	}
+	return notes
 }
 
 func fullJSON(h float64) any {
@@ -230,6 +249,9 @@ func SpellJSON(w io.Writer, h Header, s *study.Spells) error {
 		for _, n := range s.Stretches(k) {
 			o := object{{"when", n.String()}, {"start_dates", n.Dates}, {"start_dates_off", n.Off},
 				{"carried_days", n.Days}, {"carried_days_middle", n.Middle}, {"full_again_days", fullJSON(n.FullH)}}
+			if s.Backup {
+				o = append(o, pair{"backup_h", six(n.BackupH)}, pair{"fuel_l", six(n.BackupH * s.FuelLPerH)})
+			}
 			if !math.IsNaN(n.LongerPerYear) {
 				o = append(o, pair{"longer_per_year", six(n.LongerPerYear)})
 			}

@@ -29,7 +29,7 @@ func TestSpellGolden(t *testing.T) {
 
 // TestSpellSentences: every mood of a stretch.
 func TestSpellSentences(t *testing.T) {
-	s := &study.Spells{Days: 30, Often: &study.Often{Years: 50}}
+	s := &study.Spells{Days: 30, Often: &study.Often{Years: 50}, FuelLPerH: 0.5}
 	nan := math.NaN()
 	for _, c := range []struct {
 		stretch study.Stretch
@@ -39,6 +39,8 @@ func TestSpellSentences(t *testing.T) {
 			"From mid-November to mid-January it carries 3 days, and needs 9 days to be full again."},
 		{study.Stretch{From: 0, To: 23, Dates: 365, Days: 1, Middle: 4, FullH: 24, LongerPerYear: 1.26},
 			"All year it carries 1 day (4 on half of the start dates), and needs 1 day to be full again; a longer one begins then 1.3 times a year."},
+		{study.Stretch{From: 8, To: 9, Dates: 31, Days: 30, Middle: 30, BackupH: 95, FullH: 792, LongerPerYear: nan},
+			"In May it carries 30 days, the longest tried, with the backup charger running for up to 95 h (48 l of fuel), and needs 33 days to be full again."},
 		{study.Stretch{From: 2, To: 5, Dates: 59, Off: 7, FullH: math.Inf(1), LongerPerYear: 0.2},
 			"From the start of February to the end of March it does not carry a single day; after one it is not full again within 90 days; on 7 of 59 start dates its loads are off already; a longer one begins then once in 5 years."},
 		{study.Stretch{From: 2, To: 5, Dates: 59, Middle: 2, FullH: 30, LongerPerYear: nan},
@@ -135,5 +137,22 @@ func TestSpellJSONAndCSV(t *testing.T) {
 		if got := strings.Join(rows[i], ","); got != want {
 			t.Errorf("row %d: %s, want %s", i, got, want)
 		}
+	}
+}
+
+// A charger beside the sun is told of, and so are its quiet hours.
+func TestSpellNotesOfABackup(t *testing.T) {
+	has := func(s *study.Spells, words string) bool {
+		return strings.Contains(strings.Join(spellNotes(s), "\n"), words)
+	}
+	s := &study.Spells{}
+	if has(s, "backup") {
+		t.Error("there is no backup, and it is told of")
+	}
+	if s.Backup = true; !has(s, "as long as there is fuel") || has(s, "quiet") {
+		t.Errorf("notes of a backup: %q", spellNotes(s))
+	}
+	if s.Quiet = true; !has(s, "quiet hours") {
+		t.Errorf("notes of a backup with quiet hours: %q", spellNotes(s))
 	}
 }

@@ -66,9 +66,15 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	days := fmt.Sprint(a.DaysWithoutPower)
 	var causes []string
 	for c, n := range r.DaysByCause {
+		if ledger.Cause(c) == ledger.ColdBarred {
+			n -= r.DaysHeatBarred
+		}
 		if n > 0 {
 			causes = append(causes, fmt.Sprintf("%s %d", ledger.Cause(c), n))
 		}
+	}
+	if n := r.DaysHeatBarred; n > 0 {
+		causes = append(causes, fmt.Sprintf("%s %d", ledger.HeatBarred, n))
 	}
 	if len(causes) > 0 {
 		days += ", by cause: " + strings.Join(causes, ", ")
@@ -84,6 +90,9 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 		if r.Cuts == 1 {
 			hours = strings.TrimSuffix(hours, "1 times") + "once"
 		}
+	}
+	if twoMeasures(r) {
+		hours += " (hours: those in which must-have loads asked; an outage: from its first moment to its last)"
 	}
 	field(b, "Hours without power", hours)
 	field(b, "Lowest state of charge", lowest(r))
@@ -113,20 +122,31 @@ func answer(b *strings.Builder, h Header, r *ledger.Run) {
 	field(b, "More array or battery?", why(r))
 }
 
-// waited says how often the packs of each load that waits charged, how long they waited, and how often in vain.
+// twoMeasures reports whether outages of must-have loads are longer than the hours in which these asked.
+func twoMeasures(r *ledger.Run) bool {
+	var h float64
+	for _, o := range r.Outages {
+		if o.MustHaveHours > 0 {
+			h += o.Hours
+		}
+	}
+	return h > 1.001*r.Answer.HoursWithoutPower+0.05
+}
+
+// waited says how often the packs of each load that waits asked for their charge, served or not, how long they waited, and how often in vain.
 func waited(r *ledger.Run) string {
 	var lines []string
 	for _, w := range r.Waited {
-		s := w.Load + " never charged"
+		s := w.Load + " never asked for a charge"
 		if n := len(w.Begun); n > 0 {
 			late := w.AtDeadline
 			switch {
 			case n == 1 && late == 0:
-				s = fmt.Sprintf("%s charged once, %s h after plugging in", w.Load, number(w.MeanH, 1))
+				s = fmt.Sprintf("%s asked for a charge once, %s h after plugging in", w.Load, number(w.MeanH, 1))
 			case n == 1:
-				s = fmt.Sprintf("%s charged once, %s h after plugging in, only as the deadline had come", w.Load, number(w.MeanH, 1))
+				s = fmt.Sprintf("%s asked for a charge once, %s h after plugging in, only as the deadline had come", w.Load, number(w.MeanH, 1))
 			default:
-				s = fmt.Sprintf("%s charged %d times, %s h after plugging in on average, %s of them only as the deadline had come", w.Load, n,
+				s = fmt.Sprintf("%s asked for a charge %d times, %s h after plugging in on average, %s of them only as the deadline had come", w.Load, n,
 					number(w.MeanH, 1), noneOr(late))
 			}
 		}
@@ -141,9 +161,13 @@ func charged(r *ledger.Run) string {
 	if c.Hours == 0 {
 		return "never ran"
 	}
-	s := fmt.Sprintf("ran %s h, %s kWh into the battery for %s kWh at its plug", number(c.Hours, 1), number(r.Total[ledger.Backup]/1000, 1), number(c.InputWh/1000, 1))
+	in := ""
+	if years := spanOf(r).years; years > 1 {
+		in = fmt.Sprintf(" in %d years", years)
+	}
+	s := fmt.Sprintf("ran %s h%s, %s kWh into the battery for %s kWh at its plug", number(c.Hours, 1), in, number(r.Total[ledger.Backup]/1000, 1), number(c.InputWh/1000, 1))
 	if c.FuelL > 0 {
-		s = fmt.Sprintf("ran %s h and burnt %s l of fuel, %s kWh into the battery", number(c.Hours, 1), number(c.FuelL, 1), number(r.Total[ledger.Backup]/1000, 1))
+		s = fmt.Sprintf("ran %s h and burnt %s l of fuel%s, %s kWh into the battery", number(c.Hours, 1), number(c.FuelL, 1), in, number(r.Total[ledger.Backup]/1000, 1))
 	}
 	if n := len(c.Starts); n > 0 {
 		var dates []string
@@ -185,7 +209,7 @@ func noneOr(n int) string {
 	return strconv.Itoa(n)
 }
 
-// why says in one sentence whether array or battery is short.
+// why says in one sentence whether array or battery is short, or neither is the cure.
 func why(r *ledger.Run) string {
 	w := r.Why()
 	if w.Month < 0 || w.NeedWh <= 0 {
@@ -202,18 +226,89 @@ func why(r *ledger.Run) string {
 	switch kind {
 	case ledger.Deficit:
 		return trips + "deficit: " + pays + "; more battery will not cure it"
-	case ledger.Cold:
-		return trips + "cold: the harvest would pay, but frost refuses so much of it that only a warmer battery cures it"
+	case ledger.Cold, ledger.Heat:
+		return trips + refused(r, &w, kind)
 	case ledger.Power:
 		return "power: the outages are trips, with energy to spare; see the coincident peak"
 	case ledger.Storage:
 		if trips != "" { // what was lacked in the spell has that of trips in it
 			return trips + "storage: " + pays
 		}
-		return fmt.Sprintf("storage: %s; the worst spell, in %s, lacked %s days of store", pays,
-			r.Months[w.ShortMonth].Month, number(w.DaysShort, 1))
+		return fmt.Sprintf("storage: %s; the worst spell, %s, lacked %s days of store", pays, spellDates(r, &w), number(w.DaysShort, 1))
+	}
+	if c := r.Backup; c != nil && c.Hours > 0 {
+		if w.HarvestWh < w.NeedWh {
+			return "neither, as long as the backup charger runs: " + pays + "; " + covered(r, &w)
+		}
+		return "neither: " + pays + "; beside it the backup charger ran " + ranFor(r)
+	}
+	if w.HarvestWh < w.NeedWh {
+		return "neither: " + pays + "; the battery makes up the rest"
 	}
 	return "neither: " + pays
+}
+
+// covered says what the backup charger gave in the design month.
+func covered(r *ledger.Run, w *ledger.Why) string {
+	m := &r.Months[w.Month]
+	return fmt.Sprintf("it gave %s Wh a day in that month, %s", number(m.Wh[ledger.Backup]/float64(max(1, m.Days)), 0), ranFor(r))
+}
+
+// ranFor is what the backup charger ran in all.
+func ranFor(r *ledger.Run) string {
+	c := r.Backup
+	s := number(c.Hours, 0) + " h"
+	if c.FuelL > 0 {
+		s += " and " + number(c.FuelL, 0) + " l of fuel"
+	}
+	return s + " " + spanOf(r).String()
+}
+
+// refused says that temperature, and neither array nor battery, is what most days are lost to, and then what is left.
+func refused(r *ledger.Run, w *ledger.Why, kind ledger.Shortage) string {
+	cure := "a warmer place, a heater, or a battery that charges in frost"
+	switch {
+	case kind == ledger.Heat:
+		cure = "a cooler place, or a battery that charges in such heat"
+	case r.Total[ledger.Heater] > 0:
+		cure = "a warmer place, more heater, or a battery that charges in frost"
+	}
+	s := fmt.Sprintf("%s: but for the charge it refused the harvest would pay", kind)
+	if most := w.BarredDays > w.OtherDays; most {
+		s = fmt.Sprintf("%s: the charge it refused would have covered %d of the %d days without power", kind, w.BarredDays, r.Answer.DaysWithoutPower)
+		if by := barredBy(float64(r.DaysHeatBarred), float64(w.BarredDays)); by != kind.String() {
+			s = strings.Replace(s, "it refused", by+" refused", 1)
+		}
+	}
+	s += ": first " + cure + "; then "
+	pays := fmt.Sprintf("%s, the design month, could give %s Wh a day for the %s wanted", r.Months[w.Month].Month, number(w.HarvestWh, 0), number(w.NeedWh, 0))
+	switch w.Left {
+	case ledger.Deficit:
+		return s + "more array or less draw, as " + pays
+	case ledger.Storage:
+		return s + pays + ", and " + plural(w.OtherDays, "day is", "days are") + " left, of an empty battery"
+	}
+	return s + pays
+}
+
+// spellDates says when the worst spell lacked: from the first lack to the last.
+func spellDates(r *ledger.Run, w *ledger.Why) string {
+	from, to := r.SpellLackFrom, r.SpellLackAt
+	switch {
+	case from.IsZero():
+		return "in " + r.Months[w.ShortMonth].Month.String()
+	case from.YearDay() == to.YearDay() && from.Year() == to.Year():
+		return "on " + dateIn(r, to)
+	}
+	return dateIn(r, from) + " to " + dateIn(r, to)
+}
+
+// dateIn is a date, with its year in a run of several.
+func dateIn(r *ledger.Run, t time.Time) string {
+	if spanOf(r).years > 1 {
+		return t.Format("2 Jan 2006")
+	}
+	return t.Format("2 Jan")
 }
 
 func lowest(r *ledger.Run) string {
@@ -260,6 +355,9 @@ type row struct {
 	keep  bool
 }
 
+// byHeat stands in the table for the part of ledger.ChargeBarred that heat refused; the row of that flow prints the rest.
+const byHeat = ledger.NFlows
+
 // rows follow the energy path, in three groups: at the array, at the bus, at the loads.
 var rows = [][]row{{
 	{"array offers", ledger.Array, true},
@@ -267,6 +365,7 @@ var rows = [][]row{{
 	{"off peak", ledger.OffPeak, false},
 	{"clipped", ledger.Clipped, false},
 	{"barred by cold", ledger.ChargeBarred, false},
+	{"barred by heat", byHeat, false},
 	{"curtailed", ledger.Curtailed, true},
 	{"drawn", ledger.Drawn, true},
 }, {
@@ -294,6 +393,17 @@ type byMonth struct {
 	n    int
 }
 
+// wh is what the month has in a row of the table, Wh.
+func (m *byMonth) wh(f ledger.Flow) float64 {
+	switch f {
+	case byHeat:
+		return m.sum.HeatBarredWh
+	case ledger.ChargeBarred:
+		return m.sum.Wh[f] - m.sum.HeatBarredWh
+	}
+	return m.sum.Wh[f]
+}
+
 // byMonths are the calendar months in the order in which they first come.
 func byMonths(r *ledger.Run) []byMonth {
 	var out []byMonth
@@ -308,6 +418,7 @@ func byMonths(r *ledger.Run) []byMonth {
 		c.n++
 		c.sum.Days += m.Days
 		c.sum.Wh.Add(&m.Wh)
+		c.sum.HeatBarredWh += m.HeatBarredWh
 		c.sum.DaysWithoutPower += m.DaysWithoutPower
 		c.sum.DaysOffByRule += m.DaysOffByRule
 	}
@@ -348,7 +459,13 @@ const labelW, cellW, yearW = 14, 5, 6
 // table writes where the energy went, month by month. A group whose numbers need another unit gets its own heading.
 func table(b *strings.Builder, r *ledger.Run, s span) {
 	months := byMonths(r)
-	perDay := func(m byMonth, f ledger.Flow) float64 { return m.sum.Wh[f] / float64(max(1, m.sum.Days)) }
+	perDay := func(m byMonth, f ledger.Flow) float64 { return m.wh(f) / float64(max(1, m.sum.Days)) }
+	total := func(f ledger.Flow) (wh float64) {
+		for _, m := range months {
+			wh += m.wh(f)
+		}
+		return wh
+	}
 	heading := ""
 	for i, group := range rows {
 		var monthWh, yearWh []float64
@@ -356,7 +473,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 			for _, m := range months {
 				monthWh = append(monthWh, perDay(m, row.flow))
 			}
-			yearWh = append(yearWh, s.perYear(r.Total[row.flow]))
+			yearWh = append(yearWh, s.perYear(total(row.flow)))
 		}
 		mu, yu := fitting(monthUnits, monthWh, cellW), fitting(yearUnits, yearWh, yearW)
 		was := heading
@@ -380,7 +497,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 			for _, m := range months {
 				cells = append(cells, mu.print(perDay(m, row.flow)))
 			}
-			line(b, row.label, append(cells, yu.print(s.perYear(r.Total[row.flow]))), row.keep)
+			line(b, row.label, append(cells, yu.print(s.perYear(total(row.flow)))), row.keep)
 		}
 	}
 	without, byRule := make([]string, len(months)+1), make([]string, len(months)+1)
@@ -428,16 +545,41 @@ func longest(b *strings.Builder, r *ledger.Run) {
 			ends = " Wh could wait"
 		}
 		text := fmt.Sprintf("%-17s %7s h  %s, %s", o.Start.Round(time.Second).Format("2 Jan 2006 15:04"),
-			number(o.Hours, 1), o.Cause, number(o.UnservedWh, 0)+ends)
+			number(o.Hours, 1), o.CauseWords(), number(o.UnservedWh, 0)+ends)
 		b.WriteString(cut(label+text, columns) + "\n")
 		label = strings.Repeat(" ", len(label))
 		if k == 0 && o.Chain != nil {
 			paragraph(b, label, "after "+chain(o.Chain))
 		}
 	}
+	if s := newYear(r); s != "" {
+		paragraph(b, label, s)
+	}
 	if p, ok := r.Pattern(); ok {
 		paragraph(b, label, pattern(p))
 	}
+}
+
+// newYear says what the ends of the run have cut off an outage, or cut in two.
+func newYear(r *ledger.Run) string {
+	n := len(r.Outages)
+	if n == 0 {
+		return ""
+	}
+	first, last := &r.Outages[0], &r.Outages[n-1]
+	both := r.OffAtStart && r.OffAtEnd
+	switch {
+	case both && n > 1 && r.SettlePasses > 0:
+		h := (first.End().Sub(r.Start) + r.End.Sub(last.Start)).Hours()
+		return fmt.Sprintf("those of %s and %s are one, cut in two by the turn of the settled year: %s h", last.Start.Format("2 Jan"), first.Start.Format("2 Jan"), number(h, 1))
+	case both:
+		return "the first outage had begun before the run, and the last goes on after it: both are longer than told"
+	case r.OffAtStart:
+		return "the first outage had begun before the run: it is longer than told"
+	case r.OffAtEnd:
+		return "the last outage goes on after the run: it is longer than told"
+	}
+	return ""
 }
 
 // chain says what went before an outage.
@@ -449,15 +591,40 @@ func chain(c *ledger.Chain) string {
 	case c.Days < 2.95:
 		s = number(100*c.SunShare, 0) + " % of the usual sun for the " + number(c.Days, 1) + " days since the start"
 	}
+	if c.Off {
+		s += ", the loads off already"
+	}
 	if c.Load != "" {
 		s += ", " + c.Load + " from " + c.LoadOn.String() + " on (" + number(c.LoadWh, 0) + " Wh)"
 	}
-	s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
+	if !c.Off {
+		s += ", idle and standby " + number(100*c.StandingShare, 0) + " % of the draw"
+	}
 	if c.BarredWh >= 1 {
-		s += ", " + number(c.BarredWh, 0) + " Wh barred by cold"
+		s += ", " + number(c.BarredWh, 0) + " Wh barred by " + barredBy(c.HeatWh, c.BarredWh)
+	}
+	if c.AsleepWh >= 1 {
+		s += ", " + number(c.AsleepWh, 0) + " Wh not taken, all asleep with a flat battery"
+		switch {
+		case c.AsleepHot:
+			s += " too hot to charge"
+		case c.AsleepBarred:
+			s += " too cold to charge"
+		}
 	}
 	if c.ClippedWh >= 1 {
 		s += ", " + number(c.ClippedWh, 0) + " Wh clipped"
 	}
 	return s + "; charge " + number(100*c.StartSOC, 0) + " % before"
+}
+
+// barredBy says what refused barredWh of charge, of which heatWh for heat.
+func barredBy(heatWh, barredWh float64) string {
+	switch {
+	case heatWh < 0.01*barredWh:
+		return "cold"
+	case heatWh > 0.99*barredWh:
+		return "heat"
+	}
+	return "cold or heat"
 }

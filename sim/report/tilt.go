@@ -39,6 +39,10 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 			month3(p.stand.DesignMonth)+" "+number(p.stand.DesignRatio, 2)+" "+right(gap(p.stand.DesignRatio/t.BestMonth.DesignRatio-1), 6),
 			daysA(p.stand.DaysWithoutPower, t.Years))
 	}
+	if t.BestMonth.DesignRatio < 0.005 {
+		b.WriteString("\n")
+		paragraph(&b, "", fmt.Sprintf("%s, the design month, gives next to nothing at any tilt.", t.BestMonth.DesignMonth))
+	}
 	b.WriteString("\nWhat each costs by the measures of the others:\n")
 	for i, p := range picks[1:] {
 		var parts []string
@@ -157,7 +161,10 @@ func signed(v float64, decimals int) string {
 
 // gap is a relative difference in percent, "" where it is nothing.
 func gap(r float64) string {
-	if math.Abs(r) < 0.0005 {
+	switch {
+	case math.IsNaN(r) || math.IsInf(r, 0): // of nothing
+		return ""
+	case math.Abs(r) < 0.0005:
 		return "best"
 	}
 	return signed(100*r, 1) + "%"

@@ -75,3 +75,18 @@ func TestTiltVerdict(t *testing.T) {
 		}
 	}
 }
+
+// A month without sun is told as such, and has no best of nothing.
+func TestTiltOfNothing(t *testing.T) {
+	tilts := invented.Tilts()
+	for _, s := range []*study.Stand{&tilts.AsItStands, &tilts.MostEnergy, &tilts.BestMonth, &tilts.FewestDays} {
+		s.DesignRatio, s.DesignMonth = 0, time.December
+	}
+	var b bytes.Buffer
+	if err := Tilt(&b, header(), tilts, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	if s := b.String(); strings.Contains(s, "NaN") || strings.Contains(s, "in the design month") || !strings.Contains(s, "\nDecember, the design month, gives next to nothing at any tilt.\n") {
+		t.Errorf("a December without sun:\n%s", s)
+	}
+}

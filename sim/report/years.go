@@ -28,7 +28,7 @@ func Years(w io.Writer, h Header, rec *study.Record, s *study.Summary, full *One
 	field(&b, "Weather", h.Weather)
 	field(&b, "System", h.System)
 	b.WriteString("\n")
-	spreads(&b, s)
+	spreads(&b, rec, s)
 	b.WriteString("\n")
 	field(&b, "Years with none", fmt.Sprintf("%d of %d: %s %% (%s)", s.None, s.Years, percent(s.NoneShare.Value),
 		between(percent(s.NoneShare.Low), percent(s.NoneShare.High))))
@@ -98,7 +98,7 @@ func estimate(e study.Estimate, scale float64, decimals int) string {
 }
 
 // spreads writes the numbers of the answer, one a line.
-func spreads(b *strings.Builder, s *study.Summary) {
+func spreads(b *strings.Builder, rec *study.Record, s *study.Summary) {
 	const label, cell, last = 24, 21, 14
 	put := func(name, median, oneInTen, worst string) {
 		b.WriteString(left(name, label) + right(median, cell) + right(oneInTen, cell) + right(worst, last) + "\n")
@@ -118,6 +118,12 @@ func spreads(b *strings.Builder, s *study.Summary) {
 	line("Hours without power, h", s.Hours, 1, 1)
 	line("Unserved share, %", s.UnservedShare, 100, 2)
 	line("Lowest charge, %", s.LowestSOC, 100, 1)
+	if rec.Backup {
+		line("Backup, h a year", s.BackupHours, 1, 1)
+		if s.FuelL.Worst > 0 {
+			line("Fuel, l a year", s.FuelL, 1, 1)
+		}
+	}
 }
 
 // worstYear says which it was, and how rare a worse one is.
@@ -174,7 +180,7 @@ func summaryOf(rec *study.Record, s *study.Summary) object {
 			{"share_of_years_with_any", six(float64(s.Months[m].WithAny) / float64(s.Years))},
 		}
 	}
-	return object{
+	o := object{
 		{"years", s.Years}, {"sure", six(study.Sure)},
 		{"days_without_power", spreadOf(s.Days)}, {"days_off_by_rule", spreadOf(s.DaysOffByRule)},
 		{"hours_without_power", spreadOf(s.Hours)}, {"unserved_share", spreadOf(s.UnservedShare)},
@@ -182,6 +188,10 @@ func summaryOf(rec *study.Record, s *study.Summary) object {
 		{"worst_year", rec.Years[s.Worst()].CalendarYear}, {"worse_less_often_than_once_in_years", six(s.WorseOnceIn)},
 		{"one_in_ten_year", rec.Years[s.OneInTen].CalendarYear}, {"months", months},
 	}
+	if rec.Backup {
+		o = append(o, pair{"backup_hours", spreadOf(s.BackupHours)}, pair{"fuel_l", spreadOf(s.FuelL)})
+	}
+	return o
 }
 
 // eachYear lists the years as they were run.
@@ -194,6 +204,9 @@ func eachYear(rec *study.Record) []object {
 			{"hours_without_power", six(y.HoursWithoutPower)}, {"longest_outage_h", six(y.LongestOutageH)},
 			{"unserved_share", six(y.UnservedShare)}, {"lowest_soc", six(y.LowestSOC)}, {"start_soc", six(y.StartSOC)},
 			{"month_days_without_power", y.MonthDays},
+		}
+		if rec.Backup {
+			out[k] = append(out[k], pair{"backup_hours", six(y.BackupHours)}, pair{"fuel_l", six(y.FuelL)})
 		}
 	}
 	return out

@@ -188,3 +188,29 @@ func TestCarriedCharge(t *testing.T) {
 		t.Errorf("starting charge %q", got)
 	}
 }
+
+// Where there is a charger beside the sun, its hours and its fuel stand among the years' numbers.
+func TestYearsTellTheBackup(t *testing.T) {
+	rec := record("base", 10, 0.3)
+	if s := string(yearsText(t, rec)); strings.Contains(s, "Backup, h") || strings.Contains(s, "Fuel") {
+		t.Errorf("there is no charger:\n%s", s)
+	}
+	rec.Backup = true
+	for k := range rec.Years {
+		rec.Years[k].BackupHours, rec.Years[k].FuelL = 100+10*float64(k), 50+5*float64(k)
+	}
+	s := yearsText(t, rec)
+	atMost80(t, "years", s)
+	for _, want := range []string{"\nBackup, h a year ", "\nFuel, l a year ", " 190\n", " 95.0\n"} {
+		if !strings.Contains(string(s), want) {
+			t.Errorf("no %q in\n%s", want, s)
+		}
+	}
+	var b bytes.Buffer
+	if err := YearsJSON(&b, header(), rec, rec.Summary(), nil); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), `"fuel_l": 95`) {
+		t.Error("the fuel of the last year is not in the JSON")
+	}
+}

@@ -19,6 +19,10 @@ type Spells struct {
 	StartOff []bool       // the loads are cut already
 	Of       [][]sim.Dull // by share and start date
 
+	Backup    bool    // there is a charger beside the sun
+	FuelLPerH float64 // that it burns
+	Quiet     bool    // it may not run at all hours
+
 	LowSOC   float64 // a spell whose lowest charge is under it is carried with little left
 	Trips    int     // steps in which must-have loads overload the inverter, whatever the charge
 	Passes   int     // that settled the starting charge; 0 when it was typed
@@ -43,6 +47,9 @@ func RunSpells(ctx context.Context, sys *sim.System, y *weather.Year, shares []f
 		Shares: shares, Days: days, Dates: ready.Dates, StartSOC: ready.StartSOC, StartOff: ready.StartOff,
 		LowSOC: math.Round(100*min(1, ready.CutSOC+littleLeft)) / 100, Trips: ready.Trips,
 		Passes: ready.Passes, Settled: ready.Settled, Warnings: ready.Warnings, Notes: ready.Notes,
+	}
+	if c := sys.Backup; c != nil {
+		s.Backup, s.FuelLPerH, s.Quiet = true, c.FuelLPerH, !c.Quiet.Always()
 	}
 	const chunk = 8 // dates to a task, which share one walker
 	parts, err := each(ctx, (len(s.Dates)+chunk-1)/chunk, jobs, func(ctx context.Context, i int) ([][]sim.Dull, error) {
@@ -109,6 +116,7 @@ type Stretch struct {
 	Off      int     // of these, with the loads cut already
 	Days     int     // a spell of so many days is carried on nine of ten of its start dates
 	Middle   int     // on half of them
+	BackupH  float64 // in one of them the backup charger runs no longer on nine of ten
 	FullH    float64 // and after one of them (of one day at the least) it is full again so soon on nine of ten; +Inf: over sim.MaxFullDays
 	// LongerPerYear is how many spells a year that begin in it last longer than Days; NaN: not known.
 	LongerPerYear float64
@@ -253,10 +261,13 @@ func (s *Spells) stretch(share, from, to int) Stretch {
 	tenth := out.Dates / 10
 	slices.Sort(carried)
 	out.Days, out.Middle = carried[tenth], carried[(len(carried)-1)/2]
-	var full []float64
+	var full, backup []float64
 	for _, d := range at {
+		backup = append(backup, s.Of[share][d].Ends[max(1, out.Days)-1].BackupH)
 		full = append(full, s.fullH(share, d, out.Days))
 	}
+	slices.Sort(backup)
+	out.BackupH = backup[len(backup)-1-tenth]
 	slices.Sort(full)
 	out.FullH = full[len(full)-1-tenth]
 	if s.Often != nil && out.Days < s.Days {

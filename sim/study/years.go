@@ -32,6 +32,8 @@ type Year struct {
 	LongestOutageH    float64
 	UnservedShare     float64
 	LowestSOC         float64
+	BackupHours       float64 // of the backup charger
+	FuelL             float64
 }
 
 // Record is one system's many years, run one after another: each begins in the state in which the one before it ended.
@@ -39,7 +41,9 @@ type Record struct {
 	Name         string
 	Years        []Year
 	Total        ledger.Flows // of all years, Wh
+	HeatBarredWh float64      // of Total[ledger.ChargeBarred], what heat refused
 	Days         int          // of all years
+	Backup       bool         // there is a charger beside the sun
 	CapacityWh   float64
 	SettlePasses int // of the first year's starting charge; 0 when it was typed
 	Settled      bool
@@ -138,6 +142,10 @@ func (rec *Record) run(p *sim.Prepared, start sim.State) (sim.State, error) {
 		DaysWithoutPower: a.DaysWithoutPower, DaysOffByRule: a.DaysOffByRule, HoursWithoutPower: a.HoursWithoutPower,
 		LongestOutageH: a.LongestOutageH, UnservedShare: a.UnservedShare, LowestSOC: a.LowestSOC,
 	}
+	if c := r.Backup; c != nil {
+		rec.Backup = true
+		y.BackupHours, y.FuelL = c.Hours, c.FuelL
+	}
 	for i := range r.Months {
 		m := &r.Months[i]
 		y.MonthDays[m.Month-1] += m.DaysWithoutPower
@@ -145,6 +153,7 @@ func (rec *Record) run(p *sim.Prepared, start sim.State) (sim.State, error) {
 	}
 	rec.Years = append(rec.Years, y)
 	rec.Total.Add(&r.Total)
+	rec.HeatBarredWh += r.HeatBarredWh()
 	rec.CapacityWh = r.CapacityWh
 	if first {
 		rec.Warnings, rec.Notes = r.Warnings, r.Notes
@@ -180,6 +189,8 @@ type Summary struct {
 	Hours         Spread // without power
 	UnservedShare Spread
 	LowestSOC     Spread
+	BackupHours   Spread
+	FuelL         Spread
 	None          int      // years without a day without power
 	NoneShare     Estimate // their share
 	WorseOnceIn   float64  // a year worse than the worst comes less often than once in so many years, as surely as Sure
@@ -212,6 +223,8 @@ func (rec *Record) Summary() *Summary {
 	s.DaysOffByRule = spread(column(func(y *Year) float64 { return float64(y.DaysOffByRule) }))
 	s.Hours = spread(column(func(y *Year) float64 { return y.HoursWithoutPower }))
 	s.UnservedShare = spread(column(func(y *Year) float64 { return y.UnservedShare }))
+	s.BackupHours = spread(column(func(y *Year) float64 { return y.BackupHours }))
+	s.FuelL = spread(column(func(y *Year) float64 { return y.FuelL }))
 	s.LowestSOC = spread(column(func(y *Year) float64 { return -y.LowestSOC })).negative()
 	for k := range rec.Years {
 		y := &rec.Years[k]
