@@ -535,7 +535,11 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 				if p.lead != nil {
 					ok = p.leadBus(&fl, t, &st, sunW+backupW, loadW, span, backupW > 0 || in.apart)
 				} else {
-					p.pack.SetOhm(p.pack.MidAh(st.ChargeAh, (sunW+backupW-loadW)*span, t.FloorAh), p.pack.BankOhm*t.OhmFactor)
+					netW := sunW + backupW - loadW
+					if t.Barred {
+						netW = min(netW, 0)
+					}
+					p.pack.SetOhm(p.pack.MidAh(st.ChargeAh, netW*span, t.FloorAh), p.pack.BankOhm*t.OhmFactor)
 					ok = p.bus(&fl, t, sunW+backupW, st.ChargeAh, loadW, span, st.Off, backupW > 0 || in.apart)
 				}
 				if backupW > 0 && !fl.asleep {

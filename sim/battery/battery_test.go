@@ -322,3 +322,19 @@ func BenchmarkPower(b *testing.B) {
 		p.Power(52, -60, 1)
 	}
 }
+
+func TestMidAh(t *testing.T) {
+	// By hand, of 100 Ah at 12.8 V: 128 Wh are 10 Ah, of which half is underway.
+	b := block(100)
+	p := b.Pack(0)
+	for _, c := range []struct{ ah, wh, floorAh, want float64 }{
+		{15, -128, 5, 10},
+		{15, -1280, 5, 10}, // it ends at the floor
+		{15, 0, 31, 15},    // cut in the cold: what lies above its charge is no floor
+		{15, -128, 31, 10},
+		{18, 128, 5, 20}, // from a fifth of the charge up it is the same
+		{60, -1280, 5, 20},
+	} {
+		near(t, "charge halfway", p.MidAh(c.ah, c.wh, c.floorAh), c.want, 1e-9)
+	}
+}

@@ -138,6 +138,9 @@ func (p *Pack) MidAh(chargeAh, wh, floorAh float64) float64 {
 	if mid >= p.fifthAh || chargeAh >= p.CapacityAh/2 {
 		return p.fifthAh
 	}
+	if chargeAh <= floorAh { // cut long ago
+		floorAh = 0
+	}
 	return max(mid, (chargeAh+floorAh)/2)
 }
 
