@@ -198,7 +198,7 @@ func TestHandTellsTheBackup(t *testing.T) {
 	r.Answer.DaysWithoutPower, r.Backup = 0, &ledger.Charged{Hours: 31, FuelL: 12}
 	clear(r.DaysByCause[:])
 	s := strings.Join(strings.Fields(string(text(t, h, r))), " ")
-	for _, want := range []string{"backup charger: it gave +400", "leaves +251", "with its backup charger: 400 Wh a day in", "31 h and 12 l of fuel"} {
+	for _, want := range []string{"backup charger: it gave +400", "leaves +251", "with its backup charger: 400 Wh a day in", "31 h (12 l of fuel)"} {
 		if !strings.Contains(s, want) {
 			t.Errorf("no %q in\n%s", want, s)
 		}

@@ -613,9 +613,9 @@ func TestWhyInWords(t *testing.T) {
 			r.Answer.DaysWithoutPower, r.Months[0].HarvestWh = 0, 2700
 			r.Months[0].Wh[ledger.Backup], r.Backup = 600, &ledger.Charged{Hours: 130, FuelL: 65}
 		}, "neither, as long as the backup charger runs: " + strings.Replace(gives, "110", "90", 1) +
-			" with idle draw and losses; it gave 20 Wh a day in that month, 130 h and 65 l of fuel in 360 days"},
+			" with idle draw and losses; it gave 20 Wh a day in that month, 130 h (65 l of fuel) in 360 days"},
 		{func(r *ledger.Run) { r.Answer.DaysWithoutPower, r.Backup = 0, &ledger.Charged{Hours: 8} },
-			"neither: " + gives + " with idle draw and losses; beside it the backup charger ran 8 h in 360 days"},
+			"neither: " + gives + " with idle draw and losses; beside it the backup charger ran 8.0 h in 360 days"},
 	} {
 		if got := why(run(c.f)); got != c.want {
 			t.Errorf(" got %s\nwant %s", got, c.want)

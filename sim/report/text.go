@@ -257,9 +257,15 @@ func covered(r *ledger.Run, w *ledger.Why) string {
 // ranFor is what the backup charger ran in all.
 func ranFor(r *ledger.Run) string {
 	c := r.Backup
-	s := number(c.Hours, 0) + " h"
+	about := func(v float64) string {
+		if v < 10 {
+			return number(v, 1)
+		}
+		return number(v, 0)
+	}
+	s := about(c.Hours) + " h"
 	if c.FuelL > 0 {
-		s += " and " + number(c.FuelL, 0) + " l of fuel"
+		s += " (" + about(c.FuelL) + " l of fuel)"
 	}
 	return s + " " + spanOf(r).String()
 }
