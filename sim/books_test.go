@@ -385,10 +385,11 @@ func inSteps(y *weather.Year, stepMin int) *weather.Year {
 // crossed, so that only the closed forms within a step differ: the tolerances are those of the two engines' agreement, and 2 % of
 // what goes through for each flow, as a charger or a heater may run once more.
 //
-// Of seeds 1 to 700 six lie outside: 115, 219, 288, 298, 459 and 464. There some ten-thousandths of the charge decide whether a backup
-// is started before its quiet hours, or an inverter sags and stays off for its hours, and the runs part for days.
+// Of seeds 1 to 700 six lie outside: 88, 115, 219, 288, 403 and 464. There loads pull the voltage down, are off for five minutes and
+// come back, hour after hour, or some ten-thousandths of the charge decide whether a backup is started before its quiet hours; a
+// thousandth of the capacity moves most of them as much.
 func TestStepLengthChangesNothing(t *testing.T) {
-	first, last := seeds(t, 100, 8)
+	first, last := seeds(t, 80, 8)
 	anyStepLength(t, first, last, func(*sim.System) {})
 }
 

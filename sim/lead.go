@@ -127,17 +127,17 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 	waits := st.Off && !p.leadBack(w, t)
 	gap := func(w battery.Wells) float64 {
 		head, soc := l.Head(w), l.SOC(w)
-		if st.Off {
-			if waits { // charge that flows to the terminals may bring the loads back
-				return min(head, p.backGap(w, t))
+		g := head
+		switch {
+		case !st.Off:
+			g = min(soc-p.bank.DisconnectSOC, head-stop, l.Spare(head, powerW, t))
+			if p.pauseHead > 0 {
+				g = min(g, head-p.pauseHead)
 			}
-			return head
+		case waits: // charge that flows to the terminals may bring the loads back
+			g = min(g, p.backGap(w, t))
 		}
-		g := min(soc-p.bank.DisconnectSOC, head-stop, l.Spare(head, powerW, t))
-		if p.pauseHead > 0 {
-			g = min(g, head-p.pauseHead)
-		}
-		if p.pauseDownAh > 0 {
+		if p.pauseDownAh > 0 { // a backup starts for controller and box too
 			g = min(g, soc-p.pauseDownAh/p.capAh)
 		}
 		return g
@@ -148,7 +148,7 @@ func (p *Plant) leadDischarge(fl *flow, t *battery.Warmth, st *State, w battery.
 			if !st.Off && l.Spare(l.Head(w), powerW, t) <= lowTol {
 				return false
 			}
-			if st.Off || p.lowGap(w, t, powerW) <= lowTol {
+			if st.Off && l.Head(w) <= lowTol || !st.Off && p.lowGap(w, t, powerW) <= lowTol {
 				fl.move.PowerW = powerW
 				if st.Off {
 					p.sleep(fl, st, t, spanH)

@@ -954,12 +954,12 @@ func (p plainPlant) run() plainResult {
 					float = float || b.lead() && absorbedH >= 3-1e-9
 				}
 				sleeps = n.asleep
+				if overload && connected {
+					tripUntilH, tripCause = nowH+spanH+p.inverter.restartAfterMin/60, "overload"
+				}
 				r.lowestSOC = math.Min(r.lowestSOC, b.soc(q))
 				nowH += spanH
 			}
-		}
-		if overload && connected {
-			tripUntilH, tripCause = float64(i+1)+p.inverter.restartAfterMin/60, "overload"
 		}
 		r.soc = append(r.soc, b.soc(q))
 	}

@@ -710,7 +710,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if st.WaitH > 0 {
 				st.WaitH = max(0, st.WaitH-h)
 			}
-			if st.TripH > 0 {
+			if in.overload && !st.Off { // its minutes count from the last moment in which the loads would have been too much
+				st.TripH, st.TripSag = p.restartH, false
+			} else if st.TripH > 0 {
 				st.TripH = max(0, st.TripH-h)
 			}
 			if fl.held && p.hold.floatV > 0 && !st.Float {
@@ -742,9 +744,6 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 		}
 		if p.lead != nil && t.TempC < 0 && t.TempC < battery.FreezesC(st.ChargeAh/p.capAh) {
 			b.frostH += p.stepH
-		}
-		if in.overload && !st.Off {
-			st.TripH, st.TripSag = p.restartH, false
 		}
 		f[ledger.Served] += servedWh
 		day.ServedWh += servedWh
@@ -847,9 +846,9 @@ func (p *Plant) backupNow(in *step, st *State, b *books, atH float64) (powerW, u
 		quiet, untilH = p.quietAt(atH)
 	}
 	switch {
-	case st.Backup && (quiet || st.ChargeAh >= plan.stopAh*(1-lowTol)):
+	case st.Backup && (quiet || st.ChargeAh >= plan.stopAh-lowTol*p.capAh):
 		st.Backup = false
-	case !st.Backup && !quiet && st.ChargeAh <= plan.startAh*(1+lowTol):
+	case !st.Backup && !quiet && st.ChargeAh <= plan.startAh+lowTol*p.capAh:
 		st.Backup = true
 		b.starts = append(b.starts, atH)
 	}

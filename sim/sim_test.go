@@ -9,6 +9,7 @@ import (
 	"tideover/loads"
 	"tideover/sim"
 	"tideover/sim/array"
+	"tideover/sim/backup"
 	"tideover/sim/battery"
 	"tideover/sim/clock"
 	"tideover/sim/controller"
@@ -235,6 +236,61 @@ func TestAsleepUntilTheSun(t *testing.T) {
 		if nightWh < 20 || nightWh > 72 || flatAt == 0 {
 			t.Errorf("%d min: %v Wh by night, flat at %v h", stepMin, nightWh, flatAt)
 		}
+	}
+}
+
+func TestTripCountsFromTheLastMomentOfTooMuch(t *testing.T) {
+	// By hand: kettle and lamp are more than the inverter bears from 10:00 on. The bank holds 100 Wh above its cut, which a fan of 300 W
+	// on DC takes until 10:20; the sun comes at 11:00 and brings the loads back in some minutes. The inverter was last asked for too
+	// much at 10:20, and starts again 142 min later, at 12:42: 18 min of a lamp of 20 W until 13:00.
+	hours := func(from, to int) clock.Timetable {
+		return clock.Timetable{Hours: []clock.Span{{From: from * 60, To: to * 60}}}
+	}
+	use := func(name string, bus loads.Bus, powerW float64, when clock.Timetable) loads.Load {
+		l := loads.New(loads.Timetable)
+		l.Name, l.Bus, l.PowerW, l.When = name, bus, powerW, when
+		return l
+	}
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC = 0.3, 0.2, 0.21
+		v := inverter.Default()
+		v.RatedW, v.IdleW, v.ProportionalLoss, v.ResistiveLoss, v.RestartAfterMin = 100, 0, 0, 0, 142
+		s.Inverter = &v
+		s.Loads = []loads.Load{use("kettle", loads.AC, 150, hours(10, 11)), use("lamp", loads.AC, 20, hours(10, 20)), use("fan", loads.DC, 300, hours(10, 11))}
+		y := dark(24)
+		for i := 11; i < 24; i++ {
+			y.GHIWm2[i] = 900
+		}
+		r := run(t, s, inSteps(y, stepMin))
+		wh := make([]float64, 24)
+		for i, w := range r.Hours.FlowW[ledger.ServedAC] {
+			wh[i*stepMin/60] += w * r.Hours.StepH
+		}
+		near(t, "from 10 to 12", wh[10]+wh[11], 0, 1e-9)
+		near(t, "from 12 to 13", wh[12], 6, 0.3)
+		near(t, "from 13 on", wh[13], 20, 1e-9)
+	}
+}
+
+// TestBackupStartsForTheBoxToo: where the loads are off, controller and box may bring a bank of lead to the level at which a backup starts.
+func TestBackupStartsForTheBoxToo(t *testing.T) {
+	// By hand: 12 W at some 12.1 V are 0.99 A, which take 3 % of the 108 Ah that gel gives in 100 h in 3.3 h; at no current it
+	// holds a little more.
+	for _, stepMin := range []int{60, 15, 1} {
+		s := ideal()
+		s.Bank = battery.New(battery.Gel)
+		s.Bank.CapacityAh, s.Bank.StartSOC, s.Bank.DisconnectSOC, s.Bank.ReconnectSOC, s.Bank.SelfDischarge = 100, 0.5, 0.6, 0.9, 0
+		s.Controller.OwnDrawW = 12
+		s.Loads = []loads.Load{always("lamp", loads.DC, 20)}
+		c := backup.Default()
+		c.PowerW, c.StartSOC, c.StopSOC = 100, 0.47, 0.8
+		s.Backup = &c
+		r := run(t, s, inSteps(dark(24), stepMin))
+		if len(r.Backup.Starts) == 0 {
+			t.Fatalf("%d min: never started", stepMin)
+		}
+		near(t, "starts after", r.Backup.Starts[0].Sub(r.Hours.End[0]).Hours()+r.Hours.StepH, 3.28, 0.2)
 	}
 }
 

@@ -290,7 +290,7 @@ func (p *Plant) leadStep(x *leadWalk, st *State, r *brief, i int, b *books) bool
 		if !r.night && p.hold.floatV > 0 && !st.Float {
 			span = min(span, max(p.hold.absorptionH-st.AbsorbH, 1.0/60))
 		}
-		sunW, ok := r.busW, st.ChargeAh > p.pauseDownAh*(1+lowTol) && p.lead.Head(w) > r.need
+		sunW, ok := r.busW, st.ChargeAh > p.pauseDownAh+lowTol*p.capAh && p.lead.Head(w) > r.need
 		for turn, v := 0, 0.0; ok; turn++ {
 			if p.pwm != nil && !r.night {
 				if turn == 0 {
