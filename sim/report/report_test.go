@@ -394,6 +394,21 @@ func TestCompareGolden(t *testing.T) {
 	}
 }
 
+// The names over the columns are wrapped, not cut, up to three lines of them.
+func TestCompareNames(t *testing.T) {
+	var b strings.Builder
+	heads(&b, []string{"base", "twice the panels", "outlets on the timetable", "averyveryverylongword and so much more than can be said"}, nameW, (columns-nameW)/4)
+	for _, word := range []string{"twice the", "panels", "outlets on the", "timetable", "ongword and so"} {
+		if !strings.Contains(b.String(), word) {
+			t.Errorf("the head lacks %q:\n%s", word, b.String())
+		}
+	}
+	if lines := strings.Split(b.String(), "\n"); len(lines) != headLines+1 || !strings.HasPrefix(strings.TrimLeft(lines[2], " "), "base ") {
+		t.Errorf("the names do not stand on the numbers, in %d lines:\n%s", headLines, b.String())
+	}
+	atMost80(t, "heads", []byte(b.String()))
+}
+
 func TestDifference(t *testing.T) {
 	run := func(f func(*ledger.Run)) *ledger.Run {
 		r := &ledger.Run{CapacityWh: 1000}
