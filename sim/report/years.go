@@ -37,7 +37,7 @@ func Years(w io.Writer, h Header, rec *study.Record, s *study.Summary, full *One
 	yearsByMonth(&b, s)
 	few := ""
 	if math.IsInf(s.Days.OneInTen.High, 0) {
-		few = " Without an end, so few years cannot tell."
+		few = " \"Or more\", \"or less\", \"no range\": so few years do not tell how far it may go."
 	}
 	paragraph(&b, "", fmt.Sprintf("Median: half of the years are no worse. One in ten: nine in ten are no worse. "+
 		"Each line ranks the years by itself. In brackets: where the true value lies, %s %% sure, for ever more years of this weather; "+
