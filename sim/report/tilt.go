@@ -51,6 +51,9 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 			switch {
 			case j == i:
 			case !stoodAs(p.stand, q.stand):
+				if slices.ContainsFunc(picks[1:j+1], func(o pick) bool { return stoodAs(o.stand, q.stand) }) {
+					continue // said of the other
+				}
 				parts = append(parts, "against "+q.name+" "+costs(p.stand, q.stand, t.Years))
 			case j < i && same == "":
 				same = q.name

@@ -113,7 +113,10 @@ func TestTiltCosts(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := strings.Join(strings.Fields(b.String()), " ")
-	for _, want := range []string{"- fewest days without: the same as best design month.", ", +1 day;", ", -1 day. - fewest"} {
+	if strings.Contains(text, "against fewest days") {
+		t.Errorf("it is told twice:\n%s", b.String())
+	}
+	for _, want := range []string{"- fewest days without: the same as best design month.", ", +1 day. -", ", -1 day. - fewest"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("it does not say %q:\n%s", want, b.String())
 		}
