@@ -12,12 +12,15 @@ const (
 	aroundDays = 15 // on either side of a day, whose mean is its usual sun
 )
 
-// Explain gives each outage of the run its chain. The run must be of p and hold its hours; it panics without: our bug.
+// Explain gives each outage of the run its chain, and adds a note of why the array did not start where much was lost to that. The run must be of p and hold its hours; it panics without: our bug.
 // The days before the first of the run are its last where the charge was settled; where it began with a charge of its own, typed or
 // of the year before, no more is looked at than the run holds.
 func (p *Prepared) Explain(r *ledger.Run) {
 	if r.Hours == nil {
 		panic("sim: Explain: the run holds no hours")
+	}
+	if note := p.notStarted(r); note != "" {
+		r.Notes = append(r.Notes, note)
 	}
 	if len(r.Outages) == 0 {
 		return

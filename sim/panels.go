@@ -36,7 +36,18 @@ type sunlit struct {
 }
 
 // onPanels holds what falls on the panels, step by step; over several sub-arrays a mean by rated power.
-type onPanels struct{ planeWm2, cellC []float64 }
+type onPanels struct {
+	planeWm2, cellC []float64
+	stopped         []stopped
+}
+
+// stopped is what kept some of the panels from starting in a step, beside the night.
+type stopped uint8
+
+const (
+	bySnow stopped = 1 << iota // it lies on some of them, whatever that does
+	byWarmth
+)
 
 // sky finds the sun and parts its light into direct and diffuse.
 func (p *Prepared) sky(y *weather.Year) {
@@ -120,7 +131,7 @@ const frostyC = 0
 func (p *Prepared) panels() {
 	n := len(p.steps)
 	p.readyW, p.readyA = make([]float64, n), make([]float64, n)
-	p.light = onPanels{make([]float64, n), make([]float64, n)}
+	p.light = onPanels{make([]float64, n), make([]float64, n), make([]stopped, n)}
 	defer p.toBus()
 	if len(p.sys.Further) > 0 {
 		p.behindEach()
@@ -268,6 +279,9 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 			if s.swept && i%perDay == sweep {
 				covered = 0
 			}
+			if covered > 0 {
+				p.light.stopped[i] |= bySnow
+			}
 		}
 		cellC := a.CellTempC(planeWm2, s.airC[i], wind)
 		p.light.planeWm2[i] += share * planeWm2
@@ -279,6 +293,9 @@ func (p *Prepared) offers(sub *SubArray, c *controller.Controller, share float64
 				continue
 			}
 			o := c.Offer(at.PowerW, at.MpVoltageV, at.OcVoltageV, chargeV, running)
+			if o.NotStartedW > 0 && cellC > 25 && c.Runs(a.MpVoltageV(25), a.OcVoltageV(clear, 25), chargeV, running) {
+				p.light.stopped[i] |= byWarmth
+			}
 			running = o.ReadyW > 0 // until night falls, or the voltage
 			put(i, at.PowerW, o, currentA(o.ReadyW, at.MpVoltageV))
 			continue

@@ -49,6 +49,7 @@ func (p *Prepared) behindEach() {
 			p.readyW[i] += q.readyW[i]
 			p.light.planeWm2[i] += share * q.light.planeWm2[i]
 			p.light.cellC[i] += share * q.light.cellC[i]
+			p.light.stopped[i] |= q.light.stopped[i]
 		}
 		part := q.Plant // not all of q: its columns may go
 		p.parts = append(p.parts, &part)

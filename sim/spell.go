@@ -98,6 +98,9 @@ func (p *Prepared) Spells(shares []float64) (*Spells, error) {
 			return nil, err
 		}
 	}
+	if p.waiting != nil && len(p.small) > 0 {
+		s.Notes[p.searchNoteAt] = searchNote(p.small, p.sys.Inverter.WakesAtW, w.b.wokenH)
+	}
 	for d := len(s.Dates) - 1; d >= 0; d-- {
 		h, err := w.untilFull(s.mornings[d], d)
 		if err != nil {

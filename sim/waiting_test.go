@@ -331,6 +331,15 @@ func TestWaitingAndSearch(t *testing.T) {
 		t.Errorf("notes %q, want %q", r.Notes, note)
 	}
 
+	// So do dull spells, which begin with the run.
+	spells, err := sim.Prepare(s, suns(1, map[int]float64{10: 300})).Spells([]float64{0.1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(spells.Notes, r.Notes) {
+		t.Errorf("notes of the spells %q, of the run %q", spells.Notes, r.Notes)
+	}
+
 	// One that wakes at 70 W is not woken by 60 + 5 W: nothing is served.
 	s.Inverter.WakesAtW = 70
 	r = run(t, s, suns(1, map[int]float64{10: 300}))

@@ -342,7 +342,7 @@ func system(s *scenarios.Scenario) string {
 func stands(s *plane.Surface) string {
 	tilt := fmt.Sprintf("%.0f deg", s.TiltDeg)
 	if s.TiltByMonth != nil {
-		tilt = fmt.Sprintf("%.0f to %.0f deg by month", slices.Min(s.TiltByMonth), slices.Max(s.TiltByMonth))
+		tilt = fmt.Sprintf("%.0f to %.0f deg, turned by month,", slices.Min(s.TiltByMonth), slices.Max(s.TiltByMonth))
 	}
 	if s.FacesEquator {
 		return tilt + " to the equator"

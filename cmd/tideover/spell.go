@@ -27,7 +27,7 @@ var spellVerb = verb{
 
 From every day of the year, with the charge the system really had that day, a
 run of dull days begins. It gets the given share of the sun that is usual there
-at that time of the year.`,
+at that time of the year. These are thousands of spells: it takes seconds.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.StringVar(&c.variant, "variant", "", "take this variant of the scenario instead of its base")

@@ -18,9 +18,10 @@ var tiltVerb = verb{
 	example: "tilt scenarios/trail-store.yaml --out design",
 	says: `which tilt, which way: by energy, design month, days without power
 
-Every tilt and azimuth looked at is a whole run on the same weather. It also
-says what turning the array by hand is worth, twice or four times a year;
-tilt_by_month in the scenario then holds the tilts.`,
+Every tilt and azimuth looked at is a whole run on the same weather, some 200
+in all: it takes seconds, with steps of 15 minutes or a heated battery some
+ten. It also says what turning the array by hand is worth, twice or four times
+a year; tilt_by_month in the scenario then holds the tilts.`,
 	flags: func(f *pflag.FlagSet, c *call) {
 		weatherFlags(f, c)
 		f.StringVar(&c.variant, "variant", "", "turn the array of this variant of the scenario instead of its base")

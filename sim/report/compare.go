@@ -68,11 +68,7 @@ func block(b *strings.Builder, names []string, runs []*ledger.Run) {
 		}
 		b.WriteString("\n")
 	}
-	b.WriteString(left("", nameW))
-	for _, name := range names {
-		b.WriteString(" " + right(name, runW-1))
-	}
-	b.WriteString("\n")
+	heads(b, names, nameW, runW)
 	put("days without power", func(r *ledger.Run) string { return fmt.Sprint(r.Answer.DaysWithoutPower) })
 	put("days off by rule", func(r *ledger.Run) string { return fmt.Sprint(r.Answer.DaysOffByRule) })
 	put("hours without power", func(r *ledger.Run) string { return number(r.Answer.HoursWithoutPower, 1) + " h" })
@@ -95,6 +91,33 @@ func block(b *strings.Builder, names []string, runs []*ledger.Run) {
 		put(f.label+per, func(r *ledger.Run) string {
 			return number(spanOf(r).perYear(r.Total[f.flow])/1000, 1) + " kWh"
 		})
+	}
+}
+
+// headLines is how many lines the name of a column may take.
+const headLines = 3
+
+// heads writes the names of the columns, each wrapped within its width and standing on the numbers below it.
+func heads(b *strings.Builder, names []string, nameW, runW int) {
+	all := make([][]string, len(names))
+	most := 0
+	for i, name := range names {
+		lines := wrap(name, columns-(runW-1))
+		if len(lines) > headLines {
+			lines = append(lines[:headLines-1], strings.Join(lines[headLines-1:], " "))
+		}
+		all[i], most = lines, max(most, len(lines))
+	}
+	for k := range most {
+		line := strings.Repeat(" ", nameW)
+		for _, lines := range all {
+			text := ""
+			if at := k - (most - len(lines)); at >= 0 {
+				text = lines[at]
+			}
+			line += " " + right(text, runW-1)
+		}
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 }
 

@@ -83,7 +83,11 @@ func yearsBlock(b *strings.Builder, records []*study.Record, sums []*study.Summa
 	days := mean(func(y *study.Year) float64 { return float64(y.DaysWithoutPower) })
 	byRule := mean(func(y *study.Year) float64 { return float64(y.DaysOffByRule) })
 	hours := mean(func(y *study.Year) float64 { return y.HoursWithoutPower })
-	put("", func(rec *study.Record, _ *study.Summary) string { return rec.Name })
+	var names []string
+	for _, i := range show {
+		names = append(names, records[i].Name)
+	}
+	heads(b, names, nameW, runW)
 	put("days without power, mean", func(rec *study.Record, s *study.Summary) string { return number(days(rec, s), 1) })
 	put("  one year in ten", func(_ *study.Record, s *study.Summary) string { return number(s.Days.OneInTen.Value, 0) })
 	put("  worst year", func(_ *study.Record, s *study.Summary) string { return number(s.Days.Worst, 0) })

@@ -394,6 +394,21 @@ func TestCompareGolden(t *testing.T) {
 	}
 }
 
+// The names over the columns are wrapped, not cut, up to three lines of them.
+func TestCompareNames(t *testing.T) {
+	var b strings.Builder
+	heads(&b, []string{"base", "twice the panels", "outlets on the timetable", "averyveryverylongword and so much more than can be said"}, nameW, (columns-nameW)/4)
+	for _, word := range []string{"twice the", "panels", "outlets on the", "timetable", "ongword and so"} {
+		if !strings.Contains(b.String(), word) {
+			t.Errorf("the head lacks %q:\n%s", word, b.String())
+		}
+	}
+	if lines := strings.Split(b.String(), "\n"); len(lines) != headLines+1 || !strings.HasPrefix(strings.TrimLeft(lines[2], " "), "base ") {
+		t.Errorf("the names do not stand on the numbers, in %d lines:\n%s", headLines, b.String())
+	}
+	atMost80(t, "heads", []byte(b.String()))
+}
+
 func TestDifference(t *testing.T) {
 	run := func(f func(*ledger.Run)) *ledger.Run {
 		r := &ledger.Run{CapacityWh: 1000}
@@ -670,6 +685,40 @@ func TestOutagesAtTheEnds(t *testing.T) {
 }
 
 // Hours in which loads asked and an outage from end to end are two measures: told where they differ.
+func TestPatternInWords(t *testing.T) {
+	for want, p := range map[string]ledger.Pattern{
+		"before 1 of the 2 outages three days had less than 60 % of the usual sun":                                          {Of: 1, Outages: 2, Dull: true},
+		"before both outages kettle drew more than usual":                                                                   {Of: 2, Outages: 2, Load: "kettle"},
+		"before 12 of the 24 outages kettle drew more than usual, from Monday on":                                           {Of: 12, Outages: 24, Load: "kettle", On: "Monday"},
+		"before all 3 outages kettle drew more than usual, in a dull spell (three days of less than 60 % of the usual sun)": {Of: 3, Outages: 3, Load: "kettle", Dull: true},
+	} {
+		if got := pattern(p); got != want {
+			t.Errorf("got  %s\nwant %s", got, want)
+		}
+	}
+}
+
+// Under the table stands what its rows mean, of those that stand in it.
+func TestLegend(t *testing.T) {
+	r := &ledger.Run{Months: []ledger.Month{{Year: 2025, Month: time.June, Days: 30}}}
+	m := &r.Months[0]
+	legend := func() string {
+		var b strings.Builder
+		table(&b, r, spanOf(r))
+		_, text, _ := strings.Cut(b.String(), "days no power")
+		_, text, _ = strings.Cut(text, "\n")
+		return text
+	}
+	if got, want := legend(), "Curtailed: array could, battery full.\n"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	m.Wh[ledger.NotStarted], m.Wh[ledger.OffPeak], m.Wh[ledger.Withheld] = 3000, 6000, 9000
+	if got, want := legend(), "Not started: too dim, hot or snowy, or the battery flat or away. Off peak: not\n"+
+		"at the panels' best voltage. Curtailed: array could, battery full. Withheld:\nyour rule.\n"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 func TestTwoMeasures(t *testing.T) {
 	r := &ledger.Run{Outages: []ledger.Outage{{Hours: 97.3, MustHaveHours: 50}, {Hours: 7.9, MustHaveHours: 7.9}, {Hours: 30}}}
 	r.Answer.HoursWithoutPower, r.Answer.LongestOutageH = 57.9, 97.3

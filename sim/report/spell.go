@@ -292,10 +292,14 @@ func SpellJSON(w io.Writer, h Header, s *study.Spells) error {
 	))
 }
 
-// SpellCSV writes a row for each share, start date and length.
+// SpellCSV writes a row for each share, start date and length; where there is a backup charger, with what it ran in the spell.
 func SpellCSV(w io.Writer, s *study.Spells) error {
 	var b strings.Builder
-	b.WriteString("share,start,days,start_soc,carried,cut_after_h,lowest_soc,full_again_days\n")
+	b.WriteString("share,start,days,start_soc,carried,cut_after_h,lowest_soc,full_again_days")
+	if s.Backup {
+		b.WriteString(",backup_h,fuel_l")
+	}
+	b.WriteString("\n")
 	var cells []byte
 	for k, share := range s.Shares {
 		for d, date := range s.Dates {
@@ -319,6 +323,10 @@ func SpellCSV(w io.Writer, s *study.Spells) error {
 				cells = append(cells, ',')
 				if !math.IsInf(e.FullH, 1) {
 					cells = appendNumber(cells, e.FullH/24, 2)
+				}
+				if s.Backup {
+					cells = appendNumber(append(cells, ','), e.BackupH, 2)
+					cells = appendNumber(append(cells, ','), e.BackupH*s.FuelLPerH, 2)
 				}
 				b.Write(append(cells, '\n'))
 			}

@@ -140,6 +140,21 @@ func TestSpellJSONAndCSV(t *testing.T) {
 	}
 }
 
+// Where a charger stands beside the sun, each spell's hours of it and its fuel are in the table.
+func TestSpellCSVOfABackup(t *testing.T) {
+	s := spells()
+	s.Backup, s.FuelLPerH = true, 0.5
+	s.Of[0][0].Ends[2].BackupH = 7
+	var b bytes.Buffer
+	if err := SpellCSV(&b, s); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(b.String(), "\n")
+	if !strings.HasSuffix(lines[0], ",full_again_days,backup_h,fuel_l") || lines[3] != "0.1,2025-01-01,3,0.95,true,,0.1,2.58,7,3.5" {
+		t.Errorf("got %s\n%s", lines[0], lines[3])
+	}
+}
+
 // A charger beside the sun is told of, and so are its quiet hours.
 func TestSpellNotesOfABackup(t *testing.T) {
 	has := func(s *study.Spells, words string) bool {

@@ -186,17 +186,22 @@ func charged(r *ledger.Run) string {
 
 // pattern says what most outages have in common.
 func pattern(p ledger.Pattern) string {
-	s := fmt.Sprintf("%d of %d follow ", p.Of, p.Outages)
+	s := fmt.Sprintf("before %d of the %d outages ", p.Of, p.Outages)
 	switch {
-	case p.Load == "":
-		return s + "three days of less than 60 % of the usual sun"
-	case p.On != "":
-		s += p.Load + " on a " + p.On
-	default:
-		s += p.Load
+	case p.Of == p.Outages && p.Of == 2:
+		s = "before both outages "
+	case p.Of == p.Outages:
+		s = fmt.Sprintf("before all %d outages ", p.Of)
+	}
+	if p.Load == "" {
+		return s + "three days had less than 60 % of the usual sun"
+	}
+	s += p.Load + " drew more than usual"
+	if p.On != "" {
+		s += ", from " + p.On + " on"
 	}
 	if p.Dull {
-		s += " in a dull spell (under 60 % of the usual sun for three days)"
+		s += ", in a dull spell (three days of less than 60 % of the usual sun)"
 	}
 	return s
 }
@@ -473,6 +478,7 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 		return wh
 	}
 	heading := ""
+	var legend []string
 	for i, group := range rows {
 		var monthWh, yearWh []float64
 		for _, row := range group {
@@ -503,7 +509,9 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 			for _, m := range months {
 				cells = append(cells, mu.print(perDay(m, row.flow)))
 			}
-			line(b, row.label, append(cells, yu.print(s.perYear(total(row.flow)))), row.keep)
+			if line(b, row.label, append(cells, yu.print(s.perYear(total(row.flow)))), row.keep) && meanings[row.flow] != "" {
+				legend = append(legend, meanings[row.flow])
+			}
 		}
 	}
 	without, byRule := make([]string, len(months)+1), make([]string, len(months)+1)
@@ -514,19 +522,30 @@ func table(b *strings.Builder, r *ledger.Run, s span) {
 	byRule[len(months)] = days(r.Answer.DaysOffByRule, s.years)
 	line(b, "days no power", without, true)
 	line(b, "days off, rule", byRule, false)
-	b.WriteString("Curtailed: array could, battery full. Controller: its loss. Withheld: your rule.\n")
+	paragraph(b, "", strings.Join(legend, " "))
 }
 
-// line writes one line of the table, unless every cell is zero and it may be left out.
-func line(b *strings.Builder, label string, cells []string, keep bool) {
+// meanings say what a row of the table means, where its name does not; they stand under the table where the row does.
+var meanings = map[ledger.Flow]string{
+	ledger.NotStarted:     "Not started: too dim, hot or snowy, or the battery flat or away.",
+	ledger.OffPeak:        "Off peak: not at the panels' best voltage.",
+	ledger.Clipped:        "Clipped: over the controller's rating.",
+	ledger.Curtailed:      "Curtailed: array could, battery full.",
+	ledger.ControllerLoss: "Controller: its loss.",
+	ledger.Withheld:       "Withheld: your rule.",
+}
+
+// line writes one line of the table, and reports whether it did: not where every cell is zero and it may be left out.
+func line(b *strings.Builder, label string, cells []string, keep bool) bool {
 	if !keep && !slices.ContainsFunc(cells, func(c string) bool { return strings.Trim(c, "0.") != "" }) {
-		return
+		return false
 	}
 	b.WriteString(left(label, labelW))
 	for _, c := range cells[:len(cells)-1] {
 		b.WriteString(right(c, cellW))
 	}
 	b.WriteString(right(cells[len(cells)-1], yearW) + "\n")
+	return true
 }
 
 // days is a number of days, or its mean over n years.

@@ -29,14 +29,14 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 	}
 	b.WriteString("\n")
 	picks := picksOf(t)
-	const row = "%-21s%6s%9s%10s%8s%17s%9s\n"
+	const row = "%-20s%6s%9s%10s%8s%18s%9s\n"
 	fmt.Fprintf(&b, row, "", "tilt", "azimuth", "harvest", "", "design month", "days")
 	fmt.Fprintf(&b, row, "", "deg", "deg", "kWh/y", "", "harvest/need", "no power")
 	for _, p := range picks {
 		tilt := steep(p.stand)
 		fmt.Fprintf(&b, row, p.name, tilt, number(p.stand.AzimuthDeg, 0),
 			number(p.stand.HarvestWh/1000, 1), gap(p.stand.HarvestWh/t.MostEnergy.HarvestWh-1),
-			month3(p.stand.DesignMonth)+" "+number(p.stand.DesignRatio, 2)+" "+right(gap(p.stand.DesignRatio/t.BestMonth.DesignRatio-1), 6),
+			month3(p.stand.DesignMonth)+" "+number(p.stand.DesignRatio, 2)+" "+right(gap(p.stand.DesignRatio/t.BestMonth.DesignRatio-1), 7),
 			daysA(p.stand.DaysWithoutPower, t.Years))
 	}
 	if t.BestMonth.DesignRatio < 0.005 {
@@ -46,10 +46,24 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 	b.WriteString("\nWhat each costs by the measures of the others:\n")
 	for i, p := range picks[1:] {
 		var parts []string
+		same := ""
 		for j, q := range picks[1:] {
-			if j != i {
+			switch {
+			case j == i:
+			case !stoodAs(p.stand, q.stand):
+				if slices.ContainsFunc(picks[1:j+1], func(o pick) bool { return stoodAs(o.stand, q.stand) }) {
+					continue // said of the other
+				}
 				parts = append(parts, "against "+q.name+" "+costs(p.stand, q.stand, t.Years))
+			case j < i && same == "":
+				same = q.name
 			}
+		}
+		switch {
+		case same != "":
+			parts = []string{"the same as " + same}
+		case len(parts) == 0:
+			parts = []string{"the best by all three"}
 		}
 		paragraph(&b, "- ", p.name+": "+strings.Join(parts, "; ")+".")
 	}
@@ -58,17 +72,21 @@ func Tilt(w io.Writer, h Header, t *study.Tilts, warnings, notes []string) error
 		name string
 		all  []study.Turned
 	}{{"for the most energy in the year", t.ByEnergy}, {"for the best design month", t.ByMonth}} {
-		fmt.Fprintf(&b, "%-48s%8s%7s%9s%8s\n", g.name, "kWh/y", "", "design", "days")
+		fmt.Fprintf(&b, "%-48s%7s%8s%9s%8s\n", g.name, "kWh/y", "", "design", "days")
 		for i := range g.all {
 			a, more := &g.all[i], ""
 			if i > 0 {
-				more = signed(100*(a.HarvestWh/g.all[0].HarvestWh-1), 1) + "%"
+				more = signed(100*(a.HarvestWh/g.all[0].HarvestWh-1), 1) + " %"
 			}
-			fmt.Fprintf(&b, "  %-46s%8s%7s%9s%8s\n", seasonWords(a.Seasons), number(a.HarvestWh/1000, 1), more, month3(a.DesignMonth)+" "+number(a.DesignRatio, 2), daysA(a.DaysWithoutPower, t.Years))
+			fmt.Fprintf(&b, "  %-46s%7s%8s%9s%8s\n", seasonWords(a.Seasons), number(a.HarvestWh/1000, 1), more, month3(a.DesignMonth)+" "+number(a.DesignRatio, 2), daysA(a.DaysWithoutPower, t.Years))
 		}
 	}
 	b.WriteString("\n")
-	paragraph(&b, "", "Percent: against the best of the column; by hand, against never. Harvest: at the battery bus, what the controller could deliver if all of it found room. Design month: the one "+
+	against := "the best of the column"
+	if turnedNow(t) {
+		against = "the best in the column of those never turned; as it stands, the array is turned by month"
+	}
+	paragraph(&b, "", "Percent: against "+against+"; by hand, against never. Harvest: at the battery bus, what the controller could deliver if all of it found room. Design month: the one "+
 		"with the least harvest for what loads, idle and standing draws need in it; a ratio below 1 is a deficit no battery cures.")
 	for _, line := range warnings {
 		paragraph(&b, "! ", line)
@@ -95,13 +113,31 @@ func picksOf(t *study.Tilts) []pick {
 	}
 }
 
+// stoodAs reports whether two stands that are never turned are one.
+func stoodAs(a, b *study.Stand) bool {
+	return a.TiltDeg() == b.TiltDeg() && a.AzimuthDeg == b.AzimuthDeg
+}
+
+// turnedNow reports whether the array as it stands is turned by month.
+func turnedNow(t *study.Tilts) bool {
+	tilts := t.AsItStands.TiltByMonth[:]
+	return slices.Min(tilts) < slices.Max(tilts)
+}
+
 // tiltVerdict answers in one sentence.
 func tiltVerdict(t *study.Tilts) string {
 	f, now := &t.FewestDays, &t.AsItStands
 	to := fmt.Sprintf("%s deg tilt, azimuth %s deg", number(f.TiltDeg(), 0), number(f.AzimuthDeg, 0))
+	if turnedNow(t) {
+		to += ", never turned,"
+	}
 	switch saved := now.DaysWithoutPower - f.DaysWithoutPower; {
+	case saved < 0:
+		return fmt.Sprintf("No tilt that is never turned saves a day: %s without power as it stands, turned by month, and %d at best", count(now.DaysWithoutPower, "day"), f.DaysWithoutPower)
+	case now.DaysWithoutPower == 0 && now.DesignRatio > f.DesignRatio:
+		return "As it stands, turned by month, no day is without power; no tilt that is never turned has a better design month"
 	case now.DaysWithoutPower == 0:
-		return fmt.Sprintf("As it stands no day is without power; the safest design month is at %s", to)
+		return fmt.Sprintf("As it stands no day is without power; the safest design month is at %s", strings.TrimSuffix(to, ","))
 	case saved <= 0:
 		return fmt.Sprintf("No tilt saves a day: %s without power as it stands, and at best", count(now.DaysWithoutPower, "day"))
 	default:
@@ -119,7 +155,11 @@ func costs(a, b *study.Stand, years int) string {
 		parts = append(parts, gap(r)+" in the design month")
 	}
 	if d := a.DaysWithoutPower - b.DaysWithoutPower; d != 0 {
-		parts = append(parts, fmt.Sprintf("%s days%s", signed(aYear(d, years), decimalsOf(years)), each(years)))
+		noun := "days"
+		if years <= 1 && (d == 1 || d == -1) {
+			noun = "day"
+		}
+		parts = append(parts, fmt.Sprintf("%s %s%s", signed(aYear(d, years), decimalsOf(years)), noun, each(years)))
 	}
 	if len(parts) == 0 {
 		return "nothing"
@@ -167,7 +207,7 @@ func gap(r float64) string {
 	case math.Abs(r) < 0.0005:
 		return "best"
 	}
-	return signed(100*r, 1) + "%"
+	return signed(100*r, 1) + " %"
 }
 
 func month3(m time.Month) string { return m.String()[:3] }

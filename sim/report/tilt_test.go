@@ -64,6 +64,7 @@ func TestTiltVerdict(t *testing.T) {
 		now, best int
 		want      string
 	}{
+		{4, 5, "No tilt that is never turned saves a day: 4 days without power as it stands, turned by month, and 5 at best"},
 		{0, 0, "As it stands no day is without power; the safest design month is at 64 deg tilt, azimuth 180 deg"},
 		{5, 5, "No tilt saves a day: 5 days without power as it stands, and at best"},
 		{5, 1, "64 deg tilt, azimuth 180 deg leaves 1 day without power, 4 fewer than as it stands"},
@@ -73,6 +74,60 @@ func TestTiltVerdict(t *testing.T) {
 		if got := tiltVerdict(tilts); got != c.want {
 			t.Errorf("got  %s\nwant %s", got, c.want)
 		}
+	}
+}
+
+// An array that is turned by month may gain more than any that is never turned: it is told what it is held against, and
+// the verdict which it means.
+func TestTiltOfAnArrayTurned(t *testing.T) {
+	tilts := invented.Tilts()
+	tilts.AsItStands.TiltByMonth[6] = 10
+	tilts.AsItStands.HarvestWh = 1.037 * tilts.MostEnergy.HarvestWh
+	tilts.AsItStands.DaysWithoutPower, tilts.FewestDays.DaysWithoutPower = 6, 5
+	var b bytes.Buffer
+	if err := Tilt(&b, header(), tilts, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(b.String()), " ")
+	for _, want := range []string{
+		"64 deg tilt, azimuth 180 deg, never turned, leaves 5 days without power, 1 fewer than as it stands.",
+		" +3.7 % ", "Percent: against the best in the column of those never turned; as it stands, the array is turned by month;",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("it does not say %q:\n%s", want, b.String())
+		}
+	}
+	tilts.AsItStands.DaysWithoutPower, tilts.FewestDays.DaysWithoutPower, tilts.AsItStands.DesignRatio = 0, 0, 2
+	if got, want := tiltVerdict(tilts), "As it stands, turned by month, no day is without power; no tilt that is never turned has a better design month"; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+// What one stand is best at twice is told once, and a day is one day.
+func TestTiltCosts(t *testing.T) {
+	tilts := invented.Tilts()
+	tilts.FewestDays = tilts.BestMonth
+	tilts.MostEnergy.DaysWithoutPower = tilts.BestMonth.DaysWithoutPower + 1
+	var b bytes.Buffer
+	if err := Tilt(&b, header(), tilts, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(b.String()), " ")
+	if strings.Contains(text, "against fewest days") {
+		t.Errorf("it is told twice:\n%s", b.String())
+	}
+	for _, want := range []string{"- fewest days without: the same as best design month.", ", +1 day. -", ", -1 day. - fewest"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("it does not say %q:\n%s", want, b.String())
+		}
+	}
+	tilts.MostEnergy = tilts.BestMonth
+	b.Reset()
+	if err := Tilt(&b, header(), tilts, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "- most energy: the best by all three.\n") {
+		t.Errorf("one stand:\n%s", b.String())
 	}
 }
 

@@ -37,7 +37,7 @@ func Years(w io.Writer, h Header, rec *study.Record, s *study.Summary, full *One
 	yearsByMonth(&b, s)
 	few := ""
 	if math.IsInf(s.Days.OneInTen.High, 0) {
-		few = " Without an end, so few years cannot tell."
+		few = " \"Or more\", \"or less\", \"no range\": so few years do not tell how far it may go."
 	}
 	paragraph(&b, "", fmt.Sprintf("Median: half of the years are no worse. One in ten: nine in ten are no worse. "+
 		"Each line ranks the years by itself. In brackets: where the true value lies, %s %% sure, for ever more years of this weather; "+
@@ -222,11 +222,14 @@ func YearsJSON(w io.Writer, h Header, rec *study.Record, s *study.Summary, full 
 	return writeJSON(w, o)
 }
 
-// YearsCSV writes years.csv: one line a year, in the order in which they were run.
+// YearsCSV writes years.csv: one line a year, in the order in which they were run; of a backup charger its hours and fuel.
 func YearsCSV(w io.Writer, rec *study.Record) error {
 	b := []byte("calendar_year,days_without_power,days_off_by_rule,hours_without_power_h,longest_outage_h,unserved_share,lowest_soc,start_soc")
 	for m := time.January; m <= time.December; m++ {
 		b = append(b, ",days_without_power_"+strings.ToLower(m.String()[:3])...)
+	}
+	if rec.Backup {
+		b = append(b, ",backup_hours,fuel_l"...)
 	}
 	for k := range rec.Years {
 		y := &rec.Years[k]
@@ -239,6 +242,10 @@ func YearsCSV(w io.Writer, rec *study.Record) error {
 		}
 		for _, d := range y.MonthDays {
 			b = strconv.AppendInt(append(b, ','), int64(d), 10)
+		}
+		if rec.Backup {
+			b = appendNumber(append(b, ','), y.BackupHours, 6)
+			b = appendNumber(append(b, ','), y.FuelL, 6)
 		}
 	}
 	_, err := w.Write(append(b, '\n'))

@@ -163,6 +163,14 @@ func TestYearsCSV(t *testing.T) {
 	if err != nil || len(rows) != 6 {
 		t.Fatalf("%d rows, %v; want 6", len(rows), err)
 	}
+	rec.Backup, rec.Years[4].BackupHours, rec.Years[4].FuelL = true, 12.5, 8.25
+	b.Reset()
+	if err := YearsCSV(&b, rec); err != nil {
+		t.Fatal(err)
+	}
+	if lines := strings.Split(b.String(), "\n"); !strings.HasSuffix(lines[0], "_dec,backup_hours,fuel_l") || !strings.HasSuffix(lines[5], ",12.5,8.25") {
+		t.Errorf("with a backup charger: %s\n%s", lines[0], lines[5])
+	}
 	if got := strings.Join(rows[0][:8], " "); got != "calendar_year days_without_power days_off_by_rule hours_without_power_h longest_outage_h unserved_share lowest_soc start_soc" {
 		t.Errorf("columns %s", got)
 	}

@@ -52,8 +52,8 @@ type Tilts struct {
 	Feeds      string // the name of its controller, "" where there is one
 	Years      int
 	AsItStands Stand
-	// The best of the stands that are never turned, by three measures. Equal days are told apart by the hours, then by the
-	// design month.
+	// The best of the stands that are never turned, by three measures. Equal days are told apart by the design month, then
+	// by the harvest.
 	MostEnergy, BestMonth, FewestDays Stand
 	// Curve is the harvest against the tilt, from 0 to 90 degrees, at the azimuth of the array as it stands.
 	Curve []Stand
@@ -222,8 +222,8 @@ var measures = []func(a, b *Stand) int{
 	func(a, b *Stand) int { return cmp.Compare(b.HarvestWh, a.HarvestWh) },
 	func(a, b *Stand) int { return cmp.Compare(b.DesignRatio, a.DesignRatio) },
 	func(a, b *Stand) int {
-		return cmp.Or(cmp.Compare(a.DaysWithoutPower, b.DaysWithoutPower), cmp.Compare(a.HoursWithoutPower, b.HoursWithoutPower),
-			cmp.Compare(b.DesignRatio, a.DesignRatio))
+		return cmp.Or(cmp.Compare(a.DaysWithoutPower, b.DaysWithoutPower), cmp.Compare(b.DesignRatio, a.DesignRatio),
+			cmp.Compare(b.HarvestWh, a.HarvestWh))
 	},
 }
 

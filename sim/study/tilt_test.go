@@ -262,3 +262,17 @@ func TestTiltRefuses(t *testing.T) {
 		t.Error("no error after it was cancelled")
 	}
 }
+
+// Of stands with as few days without power, the one with the better design month is the safer, whatever an hour more or
+// less in this one year; of those, the one with more harvest.
+func TestEqualDaysGoByTheDesignMonth(t *testing.T) {
+	k := &tilting{known: map[place]*Stand{
+		{30, 0}: {DaysWithoutPower: 5, HoursWithoutPower: 60, DesignRatio: 0.85, HarvestWh: 460},
+		{54, 0}: {DaysWithoutPower: 5, HoursWithoutPower: 61, DesignRatio: 0.91, HarvestWh: 438},
+		{55, 0}: {DaysWithoutPower: 5, HoursWithoutPower: 60, DesignRatio: 0.91, HarvestWh: 437},
+		{80, 0}: {DaysWithoutPower: 6, HoursWithoutPower: 59, DesignRatio: 0.95, HarvestWh: 400},
+	}}
+	if got := k.best(2); got != k.known[place{54, 0}] {
+		t.Errorf("fewest days: %+v", got)
+	}
+}
