@@ -2,7 +2,7 @@
 // uses the canvases, the text and the fonts. The same run gives the same bytes.
 //
 // The look: one sentence above each chart says what to see; units stand at each panel; blue is what the loads get,
-// ochre the sun, dark plum what the loads lack. The colours differ in lightness too, so that they can be told apart
+// ochre the sun, brown the backup charger, dark plum what the loads lack, violet what cold or heat refuses. The colours differ in lightness too, so that they can be told apart
 // without seeing hue.
 package plots
 
@@ -94,6 +94,11 @@ var (
 	lackShade  = rgb(0xe4b7cd)
 	waitShade  = rgb(0xf1e8ed)
 	ruleFill   = rgb(0xc9cfd4)
+	ownFill    = chargeBand
+	backupFill = rgb(0x7d5530)
+	barredFill = rgb(0xa9a3c4)
+	asleepFill = rgb(0x7a739f)
+	beyondFill = rgb(0xc9b998)
 )
 
 var fonts = font.NewCache(liberation.Collection())
@@ -212,15 +217,21 @@ type key struct {
 	dashes []vg.Length
 }
 
+// legendRow is how far one row of a legend stands above another.
+const legendRow vg.Length = 15
+
 // legend writes the entries in one row above the panel, ending at its right edge.
-func (p *panel) legend(keys []key) {
+func (p *panel) legend(keys []key) { p.legendAt(0, keys) }
+
+// legendAt does so in a row further up.
+func (p *panel) legendAt(row int, keys []key) {
 	const size, swatch, gap vg.Length = 10.5, 16, 24 // the gap leaves room for a wider font in a reader of SVG
 	x := p.box.Max.X
 	for _, k := range keys {
 		x -= swatch + 5 + textWidth(size, k.name) + gap
 	}
 	x += gap
-	y := p.box.Max.Y + captionLift
+	y := p.box.Max.Y + captionLift + vg.Length(row)*legendRow
 	for _, k := range keys {
 		if k.line {
 			p.line([]vg.Point{{X: x, Y: y + 5}, {X: x + swatch, Y: y + 5}}, 1.8, k.clr, k.dashes...)
