@@ -51,7 +51,7 @@ func Charge(run *ledger.Run) *Chart {
 			}
 			keys = []key{{name: each + " lowest", clr: chargeLine, line: true}, {name: each + " range", clr: chargeBand}}
 		}
-		p.legend(slices.Concat(keys, shades, p.cutOff(run, t0, t1, 24*time.Hour)))
+		p.legend(slices.Concat(keys, shades, p.backup(h), p.cutOff(run, t0, t1, 24*time.Hour)))
 		if a := run.Answer; !a.LowestSOCTime.IsZero() {
 			pt := p.at(seconds(a.LowestSOCTime), 100*a.LowestSOC)
 			p.DrawGlyphNoClip(draw.GlyphStyle{Color: ink, Radius: 4.5, Shape: draw.CircleGlyph{}}, pt)
@@ -99,6 +99,28 @@ func (p *panel) outages(outages []ledger.Outage) []key {
 	}
 	if wait {
 		keys = append(keys, key{name: "only loads that can wait lack power", clr: waitShade})
+	}
+	return keys
+}
+
+// backup marks along the panel's foot the steps in which the backup charger gave, and returns what the legend says of it.
+func (p *panel) backup(h *ledger.Hours) []key {
+	gave := h.FlowW[ledger.Backup]
+	var keys []key
+	for i := 0; i < len(gave); i++ {
+		if gave[i] <= 0 {
+			continue
+		}
+		start := seconds(h.End[i]) - 3600*h.StepH
+		for i+1 < len(gave) && gave[i+1] > 0 {
+			i++
+		}
+		if end := seconds(h.End[i]); end <= p.x0 || start >= p.x1 {
+			continue
+		}
+		from, to := p.at(max(start, p.x0), 0), p.at(min(seconds(h.End[i]), p.x1), 0)
+		fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 5}, Max: vg.Point{X: max(to.X, from.X+1), Y: from.Y - 1}}, backupFill)
+		keys = []key{{name: "charged by the backup", clr: backupFill}}
 	}
 	return keys
 }

@@ -220,17 +220,30 @@ type key struct {
 // legendRow is how far one row of a legend stands above another.
 const legendRow vg.Length = 15
 
-// legend writes the entries in one row above the panel, ending at its right edge.
-func (p *panel) legend(keys []key) { p.legendAt(0, keys) }
+// The swatch before an entry of a legend and the gap after it, which leaves room for a wider font in a reader of SVG.
+const legendSize, swatch, legendGap vg.Length = 10.5, 16, 24
 
-// legendAt does so in a row further up.
-func (p *panel) legendAt(row int, keys []key) {
-	const size, swatch, gap vg.Length = 10.5, 16, 24 // the gap leaves room for a wider font in a reader of SVG
-	x := p.box.Max.X
-	for _, k := range keys {
-		x -= swatch + 5 + textWidth(size, k.name) + gap
+// legend writes the entries in one row above the panel, ending at its right edge. What would run into the caption at the
+// left stands in a row above.
+func (p *panel) legend(keys []key) {
+	above := 0
+	for legendWidth(keys[above:]) > p.box.Max.X-p.box.Min.X-75 {
+		above++
 	}
-	x += gap
+	p.legendAt(1, keys[:above])
+	p.legendAt(0, keys[above:])
+}
+
+func legendWidth(keys []key) (w vg.Length) {
+	for _, k := range keys {
+		w += swatch + 5 + textWidth(legendSize, k.name) + legendGap
+	}
+	return max(0, w-legendGap)
+}
+
+// legendAt writes the entries in a row further up.
+func (p *panel) legendAt(row int, keys []key) {
+	x := p.box.Max.X - legendWidth(keys)
 	y := p.box.Max.Y + captionLift + vg.Length(row)*legendRow
 	for _, k := range keys {
 		if k.line {
@@ -238,8 +251,8 @@ func (p *panel) legendAt(row int, keys []key) {
 		} else {
 			fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: x, Y: y + 0.5}, Max: vg.Point{X: x + swatch, Y: y + 9.5}}, k.clr)
 		}
-		write(p.Canvas, left, x+swatch+5, y, size, false, ink, k.name)
-		x += swatch + 5 + textWidth(size, k.name) + gap
+		write(p.Canvas, left, x+swatch+5, y, legendSize, false, ink, k.name)
+		x += swatch + 5 + textWidth(legendSize, k.name) + legendGap
 	}
 }
 

@@ -59,6 +59,16 @@ func cases() map[string]*ledger.Run {
 	if loc, err := time.LoadLocation("Europe/Amsterdam"); err == nil { // a clock that changes
 		add("daylight saving", func(c *invented.Case) { c.Start = time.Date(2025, 1, 1, 0, 0, 0, 0, loc) })
 	}
+	// All that the legends can hold at once: a charger, both kinds of outage, a cut-off that the cold raises.
+	full := add("all at once", func(c *invented.Case) { c.OffFromHour, c.OffUntilHour, c.Days = 8, 12, 800 })
+	for i := range full.Outages {
+		full.Outages[i].MustHaveHours *= float64(i % 2)
+	}
+	full.ColdCutOffSOC, full.Hours.CutOffSOC = 0.3, make([]float64, len(full.Hours.End))
+	for i, end := range full.Hours.End {
+		full.Hours.CutOffSOC[i] = 0.1 + 0.2*float64(end.Day()%3)/2
+		full.Hours.FlowW[ledger.Backup][i] = float64(end.Day() % 2)
+	}
 	m["nothing"] = &ledger.Run{
 		Days:  make([]ledger.Day, 1),
 		Hours: &ledger.Hours{StepH: 1, End: []time.Time{time.Time{}.Add(time.Hour)}, SOC: make([]float64, 1), PlaneWm2: make([]float64, 1)},
@@ -213,6 +223,29 @@ func TestTitles(t *testing.T) {
 		if got := c.draw(runs[c.run]).Title(); got != c.want {
 			t.Errorf("%s: title %q, want %q", c.run, got, c.want)
 		}
+	}
+}
+
+// TestBackupIsMarked: the hours in which the backup charger gave are marked at the foot of the charge, and only there.
+func TestBackupIsMarked(t *testing.T) {
+	r := invented.Hut().Run()
+	from, to := worstSpell(r)
+	brown := func(ch *Chart) (bars int) {
+		doc := string(svg(t, ch))
+		if got := strings.Contains(doc, "charged by the backup"); got != strings.Contains(doc, "#7D5530") {
+			t.Errorf("%s: named %v, drawn otherwise", ch.Title(), got)
+		}
+		return max(0, strings.Count(doc, "fill:#7D5530")-1) // one is the legend's
+	}
+	if n := brown(Charge(r)) + brown(Spell(r)); n != 0 {
+		t.Errorf("%d marks without a charger", n)
+	}
+	gave := r.Hours.FlowW[ledger.Backup]
+	for _, day := range []int{from + 2, from + 4, (to + 100) % 365} { // the third lies outside of the spell
+		gave[24*day+9], gave[24*day+10] = 300, 120
+	}
+	if year, spell := brown(Charge(r)), brown(Spell(r)); year != 3 || spell != 2 {
+		t.Errorf("%d marks in the year, %d in the spell, want 3 and 2", year, spell)
 	}
 }
 

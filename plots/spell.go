@@ -74,7 +74,7 @@ func Spell(run *ledger.Run) *Chart {
 		charge.yAxis(25)
 		charge.caption("state of charge, %")
 		charge.line(charge.chargeLine(run, t0, t1), 1.8, chargeLine)
-		charge.legend(slices.Concat(shades, charge.cutOff(run, t0, t1, hours(h.StepH))))
+		charge.legend(slices.Concat(shades, charge.backup(h), charge.cutOff(run, t0, t1, hours(h.StepH))))
 
 		sun.yAxis(sunStep)
 		sun.caption("sun on the plane of the array, W/m2")
