@@ -249,7 +249,8 @@ func TestBackupIsMarked(t *testing.T) {
 	}
 }
 
-// TestWorstSpell: of two days as low, the one with the longer lack around it; ten days, shifted into the run.
+// TestWorstSpell: of two days as low, the one with the longer lack around it, of equal ones the lower; ten days, shifted
+// into the run.
 func TestWorstSpell(t *testing.T) {
 	days := make([]ledger.Day, 60)
 	for i := range days {
@@ -263,6 +264,10 @@ func TestWorstSpell(t *testing.T) {
 		if from, to := worstSpell(&ledger.Run{Days: c.days}); from != c.from || to != c.to {
 			t.Errorf("of %d days: %d to %d, want %d to %d", len(c.days), from, to, c.from, c.to)
 		}
+	}
+	days[41].LackMin, days[40].LowestSOC, days[50].LowestSOC = 0, 0.0999, 0.0999
+	if from, to := worstSpell(&ledger.Run{Days: days}); from != 35 || to != 45 {
+		t.Errorf("none lacks: %d to %d, want 35 to 45, around the first of the lowest", from, to)
 	}
 }
 

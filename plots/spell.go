@@ -17,8 +17,8 @@ import (
 const spellDays = 10
 
 // Spell draws the worst spell: ten days around the lowest charge, with the sun and the loads beneath. Where several
-// days fall as low, it takes the one around which must-have loads lacked power for longest. It needs run.Hours and
-// run.Days.
+// days fall as low, it takes the one around which must-have loads lacked power for longest; of equal ones the lowest, to
+// which run and the chart of the charge point too. It needs run.Hours and run.Days.
 func Spell(run *ledger.Run) *Chart {
 	h := columnsOf(run, "Spell")
 	if len(run.Days) == 0 {
@@ -106,9 +106,10 @@ func worstSpell(run *ledger.Run) (from, to int) {
 	for i := range run.Days {
 		lowest = min(lowest, run.Days[i].LowestSOC)
 	}
-	worst := -1.0
+	worst, at := -1.0, 0
 	for i := range run.Days {
-		if run.Days[i].LowestSOC > lowest+0.001 { // 0.1 % of charge is as low
+		low := run.Days[i].LowestSOC
+		if low > lowest+0.001 { // 0.1 % of charge is as low
 			continue
 		}
 		a := max(0, min(i-spellDays/2, len(run.Days)-spellDays))
@@ -117,8 +118,8 @@ func worstSpell(run *ledger.Run) (from, to int) {
 		for _, d := range run.Days[a:b] {
 			lack += d.LackMin
 		}
-		if lack > worst {
-			worst, from, to = lack, a, b
+		if lack > worst || lack == worst && low < run.Days[at].LowestSOC {
+			worst, at, from, to = lack, i, a, b
 		}
 	}
 	return from, to
