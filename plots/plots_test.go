@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -26,7 +27,9 @@ var update = flag.Bool("update", false, "renew the files in testdata")
 var charts = []struct {
 	name string
 	draw func(*ledger.Run) *Chart
-}{{"charge", Charge}, {"spell", Spell}, {"months", Months}}
+}{{"charge", Charge}, {"spell", spellOfOne}, {"months", Months}}
+
+func spellOfOne(run *ledger.Run) *Chart { return Spell(run, 1) }
 
 // cases are runs of every length and mood that the charts must take.
 func cases() map[string]*ledger.Run {
@@ -215,10 +218,10 @@ func TestTitles(t *testing.T) {
 		draw      func(*ledger.Run) *Chart
 	}{
 		{"no outage", "The battery falls to 36 % on 2 Jan 2025; no day is without power", Charge},
-		{"no outage", "The worst spell, 10 days: the battery falls to 36 %; no day is without power", Spell},
+		{"no outage", "The worst spell, 10 days: the battery falls to 36 %; no day is without power", spellOfOne},
 		{"no outage", "Harvest and use by month: no month falls short", Months},
 		{"all dark", "Harvest and use by month: every month falls short", Months},
-		{"six days", "The worst spell, 6 days: the battery falls to 10 %; every day is without power", Spell},
+		{"six days", "The worst spell, 6 days: the battery falls to 10 %; every day is without power", spellOfOne},
 	} {
 		if got := c.draw(runs[c.run]).Title(); got != c.want {
 			t.Errorf("%s: title %q, want %q", c.run, got, c.want)
@@ -237,15 +240,39 @@ func TestBackupIsMarked(t *testing.T) {
 		}
 		return max(0, strings.Count(doc, "fill:#7D5530")-1) // one is the legend's
 	}
-	if n := brown(Charge(r)) + brown(Spell(r)); n != 0 {
+	if n := brown(Charge(r)) + brown(spellOfOne(r)); n != 0 {
 		t.Errorf("%d marks without a charger", n)
 	}
 	gave := r.Hours.FlowW[ledger.Backup]
 	for _, day := range []int{from + 2, from + 4, (to + 100) % 365} { // the third lies outside of the spell
 		gave[24*day+9], gave[24*day+10] = 300, 120
 	}
-	if year, spell := brown(Charge(r)), brown(Spell(r)); year != 3 || spell != 2 {
+	if year, spell := brown(Charge(r)), brown(spellOfOne(r)); year != 3 || spell != 2 {
 		t.Errorf("%d marks in the year, %d in the spell, want 3 and 2", year, spell)
+	}
+}
+
+// TestSunPanel: for 1150 W/m2 the scale does not go to 2000, and the caption says of how many planes it is the mean.
+func TestSunPanel(t *testing.T) {
+	r := invented.Hut().Run()
+	from, to := worstSpell(r)
+	scale := 1150 / most(r.Hours.PlaneWm2[24*from:24*to])
+	for i := range r.Hours.PlaneWm2 {
+		r.Hours.PlaneWm2[i] *= scale
+	}
+	for n, want := range map[int]string{
+		1: "sun on the plane of the array, W/m2",
+		2: "sun on the planes of the 2 sub-arrays, their mean by rated watts, W/m2",
+	} {
+		all := labels(t, svg(t, Spell(r, n)))
+		apart(t, "spell", all)
+		at := slices.IndexFunc(all, func(l label) bool { return l.s == want })
+		if at < 0 {
+			t.Fatalf("%d sub-arrays: no %q", n, want)
+		}
+		if slices.ContainsFunc(all, func(l label) bool { return l.s == "2000" }) {
+			t.Error("the scale goes to 2000 W/m2")
+		}
 	}
 }
 
@@ -308,7 +335,7 @@ func TestPNG(t *testing.T) {
 }
 
 func TestWithoutHoursPanics(t *testing.T) {
-	for _, draw := range []func(*ledger.Run) *Chart{Charge, Spell} {
+	for _, draw := range []func(*ledger.Run) *Chart{Charge, spellOfOne} {
 		func() {
 			defer func() {
 				if recover() == nil {

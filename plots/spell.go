@@ -18,8 +18,9 @@ const spellDays = 10
 
 // Spell draws the worst spell: ten days around the lowest charge, with the sun and the loads beneath. Where several
 // days fall as low, it takes the one around which must-have loads lacked power for longest; of equal ones the lowest, to
-// which run and the chart of the charge point too. It needs run.Hours and run.Days.
-func Spell(run *ledger.Run) *Chart {
+// which run and the chart of the charge point too. It needs run.Hours and run.Days. subArrays is
+// how many planes the light is the mean of.
+func Spell(run *ledger.Run, subArrays int) *Chart {
 	h := columnsOf(run, "Spell")
 	if len(run.Days) == 0 {
 		panic("plots: Spell: run.Days is empty, want at least one day")
@@ -58,7 +59,7 @@ func Spell(run *ledger.Run) *Chart {
 		served, unserved, withheld := h.FlowW[ledger.Served][first:last], h.FlowW[ledger.Unserved][first:last],
 			h.FlowW[ledger.Withheld][first:last]
 		both, all := sum(served, unserved), sum(served, unserved, withheld)
-		sunStep, sunTop := niceScale(max(100, most(sunW)), 2)
+		sunStep, sunTop := niceScale(max(100, most(sunW)), 3)
 		loadStep, loadTop := niceScale(max(1, most(all)), 3)
 
 		const gap vg.Length = 30
@@ -77,7 +78,11 @@ func Spell(run *ledger.Run) *Chart {
 		charge.legend(slices.Concat(shades, charge.backup(h), charge.cutOff(run, t0, t1, hours(h.StepH))))
 
 		sun.yAxis(sunStep)
-		sun.caption("sun on the plane of the array, W/m2")
+		if subArrays > 1 {
+			sun.caption(fmt.Sprintf("sun on the planes of the %d sub-arrays, their mean by rated watts, W/m2", subArrays))
+		} else {
+			sun.caption("sun on the plane of the array, W/m2")
+		}
 		sun.steps(h, first, sunW, sunFill)
 
 		load.yAxis(loadStep)
