@@ -103,24 +103,40 @@ func (p *panel) outages(outages []ledger.Outage) []key {
 	return keys
 }
 
-// backup marks along the panel's foot the steps in which the backup charger gave, and returns what the legend says of it.
+// backup marks the steps in which the backup charger gave, and returns what the legend says of it.
 func (p *panel) backup(h *ledger.Hours) []key {
-	gave := h.FlowW[ledger.Backup]
-	var keys []key
-	for i := 0; i < len(gave); i++ {
-		if gave[i] <= 0 {
+	return p.mark(h, key{name: "charged by the backup", clr: backupFill}, func(i int) bool { return h.FlowW[ledger.Backup][i] > 0 })
+}
+
+// barred marks the steps in which cold or heat barred half or more of what the array offered, awake or asleep.
+func (p *panel) barred(run *ledger.Run) []key {
+	h := run.Hours
+	return p.mark(h, key{name: "charge " + barredWords(run), clr: barredFill}, func(i int) bool {
+		w := h.FlowW[ledger.ChargeBarred][i]
+		if len(h.AsleepBarredW) > 0 {
+			w += h.AsleepBarredW[i]
+		}
+		return w > 0 && w >= 0.5*h.FlowW[ledger.Array][i]
+	})
+}
+
+// mark marks steps along the panel's foot and returns the legend's entry where there are any.
+func (p *panel) mark(h *ledger.Hours, k key, is func(i int) bool) (keys []key) {
+	for i := 0; i < len(h.End); i++ {
+		if !is(i) {
 			continue
 		}
 		start := seconds(h.End[i]) - 3600*h.StepH
-		for i+1 < len(gave) && gave[i+1] > 0 {
+		for i+1 < len(h.End) && is(i+1) {
 			i++
 		}
-		if end := seconds(h.End[i]); end <= p.x0 || start >= p.x1 {
+		end := seconds(h.End[i])
+		if end <= p.x0 || start >= p.x1 {
 			continue
 		}
-		from, to := p.at(max(start, p.x0), 0), p.at(min(seconds(h.End[i]), p.x1), 0)
-		fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 5}, Max: vg.Point{X: max(to.X, from.X+1), Y: from.Y - 1}}, backupFill)
-		keys = []key{{name: "charged by the backup", clr: backupFill}}
+		from, to := p.at(max(start, p.x0), 0), p.at(min(end, p.x1), 0)
+		fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 5}, Max: vg.Point{X: max(to.X, from.X+1), Y: from.Y - 1}}, k.clr)
+		keys = []key{k}
 	}
 	return keys
 }

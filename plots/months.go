@@ -105,7 +105,7 @@ func asleepOf(run *ledger.Run) []float64 {
 // barredWords says what refused the charge.
 func barredWords(run *ledger.Run) string {
 	switch barred, heat := run.Total[ledger.ChargeBarred], run.HeatBarredWh(); {
-	case heat < 0.01*barred:
+	case heat <= 0.01*barred:
 		return "barred by cold"
 	case heat > 0.99*barred:
 		return "barred by heat"

@@ -252,6 +252,31 @@ func TestBackupIsMarked(t *testing.T) {
 	}
 }
 
+// TestBarredIsMarked: the hours in which cold barred the charge, awake or asleep, are marked in the spell.
+func TestBarredIsMarked(t *testing.T) {
+	r := invented.Hut().Run()
+	h := r.Hours
+	h.AsleepBarredW = make([]float64, len(h.End))
+	for i := range h.End { // none of the hut's own
+		h.FlowW[ledger.Drawn][i] += h.FlowW[ledger.ChargeBarred][i]
+		h.FlowW[ledger.ChargeBarred][i] = 0
+	}
+	from, _ := worstSpell(r)
+	at := 24*from + 11
+	count := func() int { return strings.Count(string(svg(t, spellOfOne(r))), "fill:#A9A3C4") }
+	if n := count(); n != 0 {
+		t.Errorf("%d marks, want none", n)
+	}
+	h.FlowW[ledger.ChargeBarred][at], h.AsleepBarredW[at+24] = h.FlowW[ledger.Array][at], h.FlowW[ledger.Array][at+24]
+	h.FlowW[ledger.ChargeBarred][at+48] = 0.4 * h.FlowW[ledger.Array][at+48] // the lesser part
+	if n := count(); n != 3 {
+		t.Errorf("%d marks and entries, want two and one", n)
+	}
+	if doc := string(svg(t, spellOfOne(r))); !strings.Contains(doc, "charge barred by cold") {
+		t.Error("the marks are not named")
+	}
+}
+
 // TestSunPanel: for 1150 W/m2 the scale does not go to 2000, and the caption says of how many planes it is the mean.
 func TestSunPanel(t *testing.T) {
 	r := invented.Hut().Run()

@@ -75,7 +75,7 @@ func Spell(run *ledger.Run, subArrays int) *Chart {
 		charge.yAxis(25)
 		charge.caption("state of charge, %")
 		charge.line(charge.chargeLine(run, t0, t1), 1.8, chargeLine)
-		charge.legend(slices.Concat(shades, charge.backup(h), charge.cutOff(run, t0, t1, hours(h.StepH))))
+		charge.legend(slices.Concat(shades, charge.barred(run), charge.backup(h), charge.cutOff(run, t0, t1, hours(h.StepH))))
 
 		sun.yAxis(sunStep)
 		if subArrays > 1 {
