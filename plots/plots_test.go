@@ -277,6 +277,40 @@ func TestBarredIsMarked(t *testing.T) {
 	}
 }
 
+// TestCutOffStandsClear: the name of the cut-off lies on no outage; where outages are everywhere it stands in the legend.
+func TestCutOffStandsClear(t *testing.T) {
+	r := invented.Hut().Run()
+	middle := r.Hours.End[len(r.Hours.End)/2]
+	for name, days := range map[string][]float64{"none": nil, "in the middle": {0}, "around": {-30, -8, -1, 3, 9, 31}, "everywhere": {-200}} {
+		r.Outages = nil
+		for _, d := range days {
+			long := 24 * 4.0
+			if d == -200 {
+				long = 400 * 24
+			}
+			r.Outages = append(r.Outages, ledger.Outage{Start: middle.Add(hours(24 * d)), Hours: long, MustHaveHours: 1})
+		}
+		all := labels(t, svg(t, Charge(r)))
+		apart(t, name, all)
+		at := slices.IndexFunc(all, func(l label) bool { return l.s == "cut-off 10 %" })
+		if at < 0 {
+			t.Fatalf("%s: the cut-off has no name", name)
+		}
+		box := all[at].box
+		if above := box.Min.Y > chartH-marginTop; above != (name == "everywhere") {
+			t.Errorf("%s: in the legend %v", name, above)
+		}
+		first := seconds(r.Hours.End[0]) - 3600
+		p := newPanel(nil, 0, 1, first, first+365*86400, 1)
+		for _, o := range r.Outages {
+			from := p.at(seconds(o.Start), 0).X
+			if to := p.at(seconds(o.End()), 0).X; name != "everywhere" && from < box.Max.X+1 && to > box.Min.X-1 {
+				t.Errorf("%s: it lies from %v to %v over the outage from %v to %v", name, box.Min.X, box.Max.X, from, to)
+			}
+		}
+	}
+}
+
 // TestSunPanel: for 1150 W/m2 the scale does not go to 2000, and the caption says of how many planes it is the mean.
 func TestSunPanel(t *testing.T) {
 	r := invented.Hut().Run()
