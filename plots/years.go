@@ -103,6 +103,8 @@ func (p *panel) known(name string, place int, e study.Estimate, worst float64) {
 	switch low, high := math.IsInf(e.Low, 0), math.IsInf(e.High, 0); {
 	case !low && !high:
 		label += fmt.Sprintf(" (%.0f to %.0f)", e.Low, e.High)
+	case !low && e.Low == 0: // any number is 0 or more
+		label += " (too few years for an upper end)"
 	case !low:
 		label += fmt.Sprintf(" (%.0f or more)", e.Low)
 	case high:

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"tideover/sim/study"
@@ -75,6 +76,9 @@ func TestOpenRange(t *testing.T) {
 					tallest = max(tallest, y)
 				}
 			}
+		}
+		if strings.Contains(string(svg(t, Years(rec, sum))), "(0 or more)") {
+			t.Errorf("%d years: a range of any number of days", c.n)
 		}
 		_, top := niceScale(max(5, sum.Days.Worst)*1.15, 6)
 		foot := float64(marginBottom + 92 + 34)
