@@ -6,6 +6,7 @@ import (
 	"flag"
 	"image/png"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -436,20 +437,50 @@ func TestTiltChart(t *testing.T) {
 	if !bytes.Equal(got, want) {
 		t.Errorf("%s differs", path)
 	}
-	// Best upright, best flat, turned by the month, nothing at all: every label stays inside.
-	upright, level, turned, nothing := invented.Tilts(), invented.Tilts(), invented.Tilts(), invented.Tilts()
-	for i := range upright.Curve {
-		upright.Curve[i].HarvestWh, upright.Curve[i].MonthWh[11] = float64(i)*4000, float64(i)*100
-		level.Curve[i].HarvestWh, level.Curve[i].MonthWh[11] = float64(90-i)*4000, float64(90-i)*100
-		nothing.Curve[i].HarvestWh, nothing.Curve[i].MonthWh[11] = 0, 0
-	}
-	nothing.DesignNeedWh = 0
-	turned.AsItStands.TiltByMonth[6] = 5
-	for name, c := range map[string]*study.Tilts{"upright": upright, "level": level, "turned": turned, "nothing": nothing} {
-		for _, l := range labels(t, svg(t, Tilt(c))) {
-			if l.box.Min.X < 0 || l.box.Max.X > chartW || l.box.Min.Y < 0 || l.box.Max.Y > chartH {
-				t.Errorf("%s: %q reaches over the edge: %v", name, l.s, l.box)
+	// Every label stays inside and apart from the others: best upright, best flat, turned by the month, nothing at all or in
+	// the design month, the bests on the line of the array as it stands or beside it, on each other, several sub-arrays.
+	names := map[string]func(*study.Tilts){
+		"upright": func(x *study.Tilts) { peak(x, 90, 90, 40) }, "level": func(x *study.Tilts) { peak(x, 0, 0, 40) },
+		"turned": func(x *study.Tilts) { x.AsItStands.TiltByMonth[6] = 5 },
+		"nothing": func(x *study.Tilts) {
+			peak(x, 30, 60, 0)
+			x.DesignNeedWh = 0
+			for i := range x.Curve {
+				x.Curve[i].HarvestWh = 0
 			}
+		},
+		"dark month":  func(x *study.Tilts) { peak(x, 30, 60, 0) },
+		"dim month":   func(x *study.Tilts) { peak(x, 30, 46, 2) },
+		"month there": func(x *study.Tilts) { peak(x, 45, 45, 2) },
+		"together":    func(x *study.Tilts) { peak(x, 44, 46, 1000) },
+		"several":     func(x *study.Tilts) { x.Of, x.Feeds = 3, "the long roof to the south" },
+	}
+	for name, change := range names {
+		c := invented.Tilts()
+		change(c)
+		all := labels(t, svg(t, Tilt(c)))
+		apart(t, name, all)
+		stands := slices.ContainsFunc(all, func(l label) bool { return l.s == "as it stands" })
+		if stands != (name != "turned") {
+			t.Errorf("%s: named as it stands: %v", name, stands)
 		}
+	}
+	dark := invented.Tilts()
+	names["dark month"](dark)
+	if got, want := Tilt(dark).Title(), "The year harvests most at a tilt of 30 degrees; December brings nothing at any"; got != want {
+		t.Errorf("title %q, want %q", got, want)
+	}
+	several := invented.Tilts()
+	names["several"](several)
+	if !bytes.Contains(svg(t, Tilt(several)), []byte("sub-array 1 of 3 turned (the long roof to the south), azimuth 180 degrees")) {
+		t.Error("the chart does not say which of the sub-arrays is turned")
+	}
+}
+
+// peak puts the best of the year and of December, of so many Wh a day, at two tilts.
+func peak(x *study.Tilts, yearDeg, monthDeg int, monthWh float64) {
+	for i := range x.Curve {
+		x.Curve[i].HarvestWh = 365 * 1000 * math.Cos(float64(i-yearDeg)*math.Pi/180)
+		x.Curve[i].MonthWh[11] = 31 * monthWh * math.Cos(float64(i-monthDeg)*math.Pi/180)
 	}
 }
