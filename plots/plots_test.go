@@ -465,6 +465,14 @@ func TestTiltChart(t *testing.T) {
 			t.Errorf("%s: named as it stands: %v", name, stands)
 		}
 	}
+	// The need lies 500 of 1200 Wh high in a panel of 314 points: the best of December just under it is named below.
+	near := invented.Tilts()
+	peak(near, 30, 60, 480)
+	for _, l := range labels(t, svg(t, Tilt(near))) {
+		if need := vg.Length(marginBottom + 314*500.0/1200); l.s == "60 deg: 480 Wh" && l.box.Max.Y > need {
+			t.Errorf("%q lies on the need, at %v: %v", l.s, need, l.box)
+		}
+	}
 	dark := invented.Tilts()
 	names["dark month"](dark)
 	if got, want := Tilt(dark).Title(), "The year harvests most at a tilt of 30 degrees; December brings nothing at any"; got != want {

@@ -72,7 +72,7 @@ func Tilt(t *study.Tilts) *Chart {
 			half := textWidth(10, label)/2 + 6 // bold is wider
 			at.X = min(max(at.X, p.box.Min.X+half), p.box.Max.X-half)
 			box := textBox(at.X-half, at.Y+7, 2*half)
-			if slices.ContainsFunc(taken, box.overlaps) { // the other best lies just above
+			if slices.ContainsFunc(taken, box.overlaps) || slices.ContainsFunc(needLine, box.holds) { // something lies just above
 				box = textBox(at.X-half, at.Y-17, 2*half)
 			}
 			taken = append(taken, box.Rectangle)
@@ -118,7 +118,7 @@ func (b box) overlaps(o vg.Rectangle) bool {
 }
 
 func (b box) holds(pt vg.Point) bool {
-	return pt.X >= b.Min.X && pt.X <= b.Max.X && pt.Y >= b.Min.Y-1 && pt.Y <= b.Max.Y
+	return pt.X >= b.Min.X && pt.X <= b.Max.X && pt.Y >= b.Min.Y-3 && pt.Y <= b.Max.Y
 }
 
 // standing draws the line at x of the array as it stands, with gaps for the labels, and names it where neither a label nor
