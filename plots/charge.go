@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"gonum.org/v1/plot/vg"
@@ -51,7 +52,7 @@ func Charge(run *ledger.Run) *Chart {
 			}
 			keys = []key{{name: each + " lowest", clr: chargeLine, line: true}, {name: each + " range", clr: chargeBand}}
 		}
-		p.legend(slices.Concat(keys, shades, p.cutOff(run, t0, t1, 24*time.Hour)))
+		p.legend(slices.Concat(keys, shades, p.backup(h), p.cutOff(run, t0, t1, 24*time.Hour)))
 		if a := run.Answer; !a.LowestSOCTime.IsZero() {
 			pt := p.at(seconds(a.LowestSOCTime), 100*a.LowestSOC)
 			p.DrawGlyphNoClip(draw.GlyphStyle{Color: ink, Radius: 4.5, Shape: draw.CircleGlyph{}}, pt)
@@ -99,6 +100,44 @@ func (p *panel) outages(outages []ledger.Outage) []key {
 	}
 	if wait {
 		keys = append(keys, key{name: "only loads that can wait lack power", clr: waitShade})
+	}
+	return keys
+}
+
+// backup marks the steps in which the backup charger gave, and returns what the legend says of it.
+func (p *panel) backup(h *ledger.Hours) []key {
+	return p.mark(h, key{name: "charged by the backup", clr: backupFill}, func(i int) bool { return h.FlowW[ledger.Backup][i] > 0 })
+}
+
+// barred marks the steps in which cold or heat barred half or more of what the array offered, awake or asleep.
+func (p *panel) barred(run *ledger.Run) []key {
+	h := run.Hours
+	return p.mark(h, key{name: "charge " + barredWords(run), clr: barredFill}, func(i int) bool {
+		w := h.FlowW[ledger.ChargeBarred][i]
+		if len(h.AsleepBarredW) > 0 {
+			w += h.AsleepBarredW[i]
+		}
+		return w > 0 && w >= 0.5*h.FlowW[ledger.Array][i]
+	})
+}
+
+// mark marks steps along the panel's foot and returns the legend's entry where there are any.
+func (p *panel) mark(h *ledger.Hours, k key, is func(i int) bool) (keys []key) {
+	for i := 0; i < len(h.End); i++ {
+		if !is(i) {
+			continue
+		}
+		start := seconds(h.End[i]) - 3600*h.StepH
+		for i+1 < len(h.End) && is(i+1) {
+			i++
+		}
+		end := seconds(h.End[i])
+		if end <= p.x0 || start >= p.x1 {
+			continue
+		}
+		from, to := p.at(max(start, p.x0), 0), p.at(min(end, p.x1), 0)
+		fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 5}, Max: vg.Point{X: max(to.X, from.X+1), Y: from.Y - 1}}, k.clr)
+		keys = []key{k}
 	}
 	return keys
 }
@@ -152,7 +191,7 @@ func (p *panel) chargeBand(h *ledger.Hours, t0 time.Time, days int) {
 }
 
 // cutOff draws the line at which the battery disconnects, the highest of each stretch of time, and names it below the
-// line where that is level and there is room; else it returns the name for the legend.
+// line where that is level and there is room, as near to the middle as is clear; else it returns the name for the legend.
 func (p *panel) cutOff(run *ledger.Run, t0, t1 time.Time, stretch time.Duration) []key {
 	dashes := []vg.Length{5, 3}
 	if run.ColdCutOffSOC > run.DisconnectSOC && run.Hours.CutOffSOC != nil {
@@ -178,12 +217,46 @@ func (p *panel) cutOff(run *ledger.Run, t0, t1 time.Time, stretch time.Duration)
 	left, right := p.at(p.x0, 100*soc), p.at(p.x1, 100*soc)
 	p.line([]vg.Point{left, right}, 1.1, ink, dashes...)
 	y := left.Y - 13
-	if y < p.box.Min.Y+1 {
+	x, clear := 0.0, false
+	if y >= p.box.Min.Y+1 {
+		half := (p.x1 - p.x0) * float64((textWidth(10.5, label)/2+3)/(right.X-left.X))
+		x, clear = p.clear(run, half, 100*soc)
+	}
+	if !clear {
 		return []key{{name: label, clr: ink, line: true, dashes: dashes}}
 	}
-	x := (left.X + right.X) / 2
-	w := textWidth(10.5, label)/2 + 3
-	fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: x - w, Y: y}, Max: vg.Point{X: x + w, Y: y + 11}}, white)
-	write(p.Canvas, center, x, y, 10.5, false, ink, label)
+	mid, w := p.at(x, 0).X, textWidth(10.5, label)/2+3
+	fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: mid - w, Y: y}, Max: vg.Point{X: mid + w, Y: y + 11}}, white) // over the grid
+	write(p.Canvas, center, mid, y, 10.5, false, ink, label)
 	return nil
+}
+
+// clear is the place nearest to the middle with no outage within half to either side, and no charge below so many percent.
+func (p *panel) clear(run *ledger.Run, half, below float64) (x float64, ok bool) {
+	h := run.Hours
+	free := func(x float64) bool {
+		for _, o := range run.Outages {
+			if from := seconds(o.Start); from < x+half && from+3600*o.Hours > x-half {
+				return false
+			}
+		}
+		pad := 86400 * math.Ceil((p.x1-p.x0)/86400/400) // the band of a day stretches to the next
+		first := sort.Search(len(h.End), func(i int) bool { return seconds(h.End[i]) >= x-half-pad })
+		for i := first; i < len(h.End) && seconds(h.End[i]) <= x+half+pad; i++ {
+			if 100*h.SOC[i] < below {
+				return false
+			}
+		}
+		return true
+	}
+	const tries = 40
+	mid, step := (p.x0+p.x1)/2, ((p.x1-p.x0)/2-half)/tries
+	for k := range tries {
+		for _, x := range []float64{mid + float64(k)*step, mid - float64(k)*step} {
+			if free(x) {
+				return x, true
+			}
+		}
+	}
+	return 0, false
 }

@@ -2,7 +2,7 @@
 // uses the canvases, the text and the fonts. The same run gives the same bytes.
 //
 // The look: one sentence above each chart says what to see; units stand at each panel; blue is what the loads get,
-// ochre the sun, dark plum what the loads lack. The colours differ in lightness too, so that they can be told apart
+// ochre the sun, brown the backup charger, dark plum what the loads lack, violet what cold or heat refuses. The colours differ in lightness too, so that they can be told apart
 // without seeing hue.
 package plots
 
@@ -94,6 +94,11 @@ var (
 	lackShade  = rgb(0xe4b7cd)
 	waitShade  = rgb(0xf1e8ed)
 	ruleFill   = rgb(0xc9cfd4)
+	ownFill    = chargeBand
+	backupFill = rgb(0x7d5530)
+	barredFill = rgb(0xa9a3c4)
+	asleepFill = rgb(0x7a739f)
+	beyondFill = rgb(0xc9b998)
 )
 
 var fonts = font.NewCache(liberation.Collection())
@@ -212,23 +217,42 @@ type key struct {
 	dashes []vg.Length
 }
 
-// legend writes the entries in one row above the panel, ending at its right edge.
+// legendRow is how far one row of a legend stands above another.
+const legendRow vg.Length = 15
+
+// The swatch before an entry of a legend and the gap after it, which leaves room for a wider font in a reader of SVG.
+const legendSize, swatch, legendGap vg.Length = 10.5, 16, 24
+
+// legend writes the entries in one row above the panel, ending at its right edge. What would run into the caption at the
+// left stands in a row above.
 func (p *panel) legend(keys []key) {
-	const size, swatch, gap vg.Length = 10.5, 16, 24 // the gap leaves room for a wider font in a reader of SVG
-	x := p.box.Max.X
-	for _, k := range keys {
-		x -= swatch + 5 + textWidth(size, k.name) + gap
+	above := 0
+	for legendWidth(keys[above:]) > p.box.Max.X-p.box.Min.X-75 {
+		above++
 	}
-	x += gap
-	y := p.box.Max.Y + captionLift
+	p.legendAt(1, keys[:above])
+	p.legendAt(0, keys[above:])
+}
+
+func legendWidth(keys []key) (w vg.Length) {
+	for _, k := range keys {
+		w += swatch + 5 + textWidth(legendSize, k.name) + legendGap
+	}
+	return max(0, w-legendGap)
+}
+
+// legendAt writes the entries in a row further up.
+func (p *panel) legendAt(row int, keys []key) {
+	x := p.box.Max.X - legendWidth(keys)
+	y := p.box.Max.Y + captionLift + vg.Length(row)*legendRow
 	for _, k := range keys {
 		if k.line {
 			p.line([]vg.Point{{X: x, Y: y + 5}, {X: x + swatch, Y: y + 5}}, 1.8, k.clr, k.dashes...)
 		} else {
 			fill(p.Canvas, vg.Rectangle{Min: vg.Point{X: x, Y: y + 0.5}, Max: vg.Point{X: x + swatch, Y: y + 9.5}}, k.clr)
 		}
-		write(p.Canvas, left, x+swatch+5, y, size, false, ink, k.name)
-		x += swatch + 5 + textWidth(size, k.name) + gap
+		write(p.Canvas, left, x+swatch+5, y, legendSize, false, ink, k.name)
+		x += swatch + 5 + textWidth(legendSize, k.name) + legendGap
 	}
 }
 

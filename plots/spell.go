@@ -17,9 +17,10 @@ import (
 const spellDays = 10
 
 // Spell draws the worst spell: ten days around the lowest charge, with the sun and the loads beneath. Where several
-// days fall as low, it takes the one around which must-have loads lacked power for longest. It needs run.Hours and
-// run.Days.
-func Spell(run *ledger.Run) *Chart {
+// days fall as low, it takes the one around which must-have loads lacked power for longest; of equal ones the lowest, to
+// which run and the chart of the charge point too. It needs run.Hours and run.Days. subArrays is
+// how many planes the light is the mean of.
+func Spell(run *ledger.Run, subArrays int) *Chart {
 	h := columnsOf(run, "Spell")
 	if len(run.Days) == 0 {
 		panic("plots: Spell: run.Days is empty, want at least one day")
@@ -58,7 +59,7 @@ func Spell(run *ledger.Run) *Chart {
 		served, unserved, withheld := h.FlowW[ledger.Served][first:last], h.FlowW[ledger.Unserved][first:last],
 			h.FlowW[ledger.Withheld][first:last]
 		both, all := sum(served, unserved), sum(served, unserved, withheld)
-		sunStep, sunTop := niceScale(max(100, most(sunW)), 2)
+		sunStep, sunTop := niceScale(max(100, most(sunW)), 3)
 		loadStep, loadTop := niceScale(max(1, most(all)), 3)
 
 		const gap vg.Length = 30
@@ -74,10 +75,14 @@ func Spell(run *ledger.Run) *Chart {
 		charge.yAxis(25)
 		charge.caption("state of charge, %")
 		charge.line(charge.chargeLine(run, t0, t1), 1.8, chargeLine)
-		charge.legend(slices.Concat(shades, charge.cutOff(run, t0, t1, hours(h.StepH))))
+		charge.legend(slices.Concat(shades, charge.barred(run), charge.backup(h), charge.cutOff(run, t0, t1, hours(h.StepH))))
 
 		sun.yAxis(sunStep)
-		sun.caption("sun on the plane of the array, W/m2")
+		if subArrays > 1 {
+			sun.caption(fmt.Sprintf("sun on the planes of the %d sub-arrays, their mean by rated watts, W/m2", subArrays))
+		} else {
+			sun.caption("sun on the plane of the array, W/m2")
+		}
 		sun.steps(h, first, sunW, sunFill)
 
 		load.yAxis(loadStep)
@@ -106,9 +111,10 @@ func worstSpell(run *ledger.Run) (from, to int) {
 	for i := range run.Days {
 		lowest = min(lowest, run.Days[i].LowestSOC)
 	}
-	worst := -1.0
+	worst, at := -1.0, 0
 	for i := range run.Days {
-		if run.Days[i].LowestSOC > lowest+0.001 { // 0.1 % of charge is as low
+		low := run.Days[i].LowestSOC
+		if low > lowest+0.001 { // 0.1 % of charge is as low
 			continue
 		}
 		a := max(0, min(i-spellDays/2, len(run.Days)-spellDays))
@@ -117,8 +123,8 @@ func worstSpell(run *ledger.Run) (from, to int) {
 		for _, d := range run.Days[a:b] {
 			lack += d.LackMin
 		}
-		if lack > worst {
-			worst, from, to = lack, a, b
+		if lack > worst || lack == worst && low < run.Days[at].LowestSOC {
+			worst, at, from, to = lack, i, a, b
 		}
 	}
 	return from, to

@@ -18,17 +18,7 @@ func SpellMap(s *study.Spells) *Chart {
 	if len(s.Shares) == 0 || len(s.Dates) == 0 || s.Days == 0 {
 		panic(fmt.Sprintf("plots: SpellMap: %d shares, %d dates, %d days: want at least one of each", len(s.Shares), len(s.Dates), s.Days))
 	}
-	stretches := s.Stretches(0)
-	worst := slices.MinFunc(stretches, func(a, b study.Stretch) int { return a.Days - b.Days })
-	when := worst.String()
-	if !slices.ContainsFunc(stretches, func(n study.Stretch) bool { return n.Days != worst.Days }) {
-		when = "all year"
-	}
-	carried := count(worst.Days, "day") + " carried"
-	if worst.Days == 0 {
-		carried = "not one day is sure"
-	}
-	title := fmt.Sprintf("Dull spells at %.4g %% of the usual sun: %s %s", 100*s.Shares[0], carried, when)
+	title := spellTitle(s)
 
 	most := 0
 	for k := range s.Shares {
@@ -72,6 +62,45 @@ func SpellMap(s *study.Spells) *Chart {
 			}
 		}
 	}}
+}
+
+// spellTitle says what the duller spells' worst stretch of the year carries on nine of ten dates, and the date that carries
+// least where that is less.
+func spellTitle(s *study.Spells) string {
+	stretches := s.Stretches(0)
+	worst := slices.MinFunc(stretches, func(a, b study.Stretch) int { return a.Days - b.Days })
+	allYear := !slices.ContainsFunc(stretches, func(n study.Stretch) bool { return n.Days != worst.Days })
+	least, enough := 0, 0
+	for d := range s.Dates {
+		if s.Carried(0, d) < s.Carried(0, least) {
+			least = d
+		}
+		if s.Carried(0, d) >= worst.Days {
+			enough++
+		}
+	}
+	title := fmt.Sprintf("Dull spells at %.4g %% of the usual sun: ", 100*s.Shares[0])
+	few, when := s.Carried(0, least), s.Dates[least].Format("2 Jan")
+	switch {
+	case worst.Days == 0 && allYear:
+		return title + "not one day is sure all year"
+	case worst.Days == 0:
+		return title + "not one day is sure " + worst.String()
+	case few == worst.Days && allYear:
+		return title + count(worst.Days, "day") + " carried all year"
+	case allYear:
+		return title + fmt.Sprintf("%s carried from %d of %d dates, only %d from %s", count(worst.Days, "day"), enough, len(s.Dates), few, when)
+	}
+	title += count(worst.Days, "day") + " carried " + worst.String()
+	if few == worst.Days {
+		return title
+	}
+	for _, less := range []string{fmt.Sprintf("; only %d from %s", few, when), fmt.Sprintf("; the least %d", few)} {
+		if style(left, 15, true, ink).Width(title+less) < chartW-marginLeft+captionShift-marginRight {
+			return title + less
+		}
+	}
+	return title
 }
 
 var (

@@ -28,7 +28,22 @@ func spellCases() map[string]*study.Spells {
 			all.Of[0][d].Ends[n].LackH = 0
 		}
 	}
+	// As all carried, but for two dates.
+	but := invented.Spells(jan, 365, 30, 0.1)
+	for d := range but.Of[0] {
+		but.Of[0][d].CutH = math.Inf(1)
+		for n := range but.Of[0][d].Ends {
+			but.Of[0][d].Ends[n].LackH = 0
+			if d == 195 && n >= 13 || d == 100 && n >= 20 {
+				but.Of[0][d].Ends[n].LackH = 4
+			}
+		}
+	}
+	// One date in July, when many are carried, carries one.
+	july := invented.Spells(jan, 365, 30, 0.1)
+	july.Of[0][195].Ends[1].LackH = 4
 	return map[string]*study.Spells{
+		"all carried but": but, "one in July": july,
 		"year": invented.Spells(jan, 365, 30, 0.1, 0.2), "one share": invented.Spells(jan, 365, 30, 0),
 		"three shares": invented.Spells(jan, 366, 60, 0.05, 0.1234, 1), "nothing carried": off, "all carried": all,
 		"one day": invented.Spells(jan, 1, 1, 0.1), "ten years": invented.Spells(jan, 3652, 30, 0.1, 0.2),
@@ -41,6 +56,8 @@ func TestSpellMapTitles(t *testing.T) {
 	for name, want := range map[string]string{
 		"year":            "Dull spells at 10 % of the usual sun: 3 days carried from the start of November to the end of February",
 		"nothing carried": "Dull spells at 10 % of the usual sun: not one day is sure all year",
+		"all carried but": "Dull spells at 10 % of the usual sun: 30 days carried from 363 of 365 dates, only 13 from 15 Jul",
+		"one in July":     "Dull spells at 10 % of the usual sun: 3 days carried from the start of November to the end of February; the least 1",
 		"all carried":     "Dull spells at 10 % of the usual sun: 30 days carried all year",
 	} {
 		if got := SpellMap(cases[name]).Title(); got != want {

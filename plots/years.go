@@ -43,9 +43,9 @@ func Years(rec *study.Record, s *study.Summary) *Chart {
 				write(c, center, low.at(mid, 0).X, low.box.Min.Y-15, 10, false, muted, strconv.Itoa(y.CalendarYear))
 			}
 		}
-		days.known("one in ten", s.Place(study.NineInTen), s.Days.OneInTen)
+		days.known("one in ten", s.Place(study.NineInTen), s.Days.OneInTen, s.Days.Worst)
 		if s.Years > 1 {
-			days.known("median", s.Place(study.Half), s.Days.Median)
+			days.known("median", s.Place(study.Half), s.Days.Median, s.Days.Worst)
 		}
 		axis := "years, from the best to the worst"
 		if s.Years > namedYears {
@@ -83,11 +83,14 @@ func yearsTitle(rec *study.Record, s *study.Summary) string {
 		worst.DaysWithoutPower)
 }
 
-// known draws an estimate and its range at a place in the ranking, and names it to the left. An open end has no bar.
-func (p *panel) known(name string, place int, e study.Estimate) {
+// known draws an estimate and its range at a place in the ranking, and names it to the left. An open end has no bar; the
+// range then goes to worst, the worst year seen, and on as the dotted line alone.
+func (p *panel) known(name string, place int, e study.Estimate, worst float64) {
 	x := float64(place) + 0.5
 	p.line([]vg.Point{p.at(x, p.y1), p.at(x, 0)}, 0.7, muted, 2, 3)
-	p.line([]vg.Point{p.at(x, max(e.Low, 0)), p.at(x, min(e.High, p.y1))}, 2.2, lackFill)
+	if !math.IsInf(e.Low, 0) || !math.IsInf(e.High, 0) {
+		p.line([]vg.Point{p.at(x, max(e.Low, 0)), p.at(x, min(e.High, worst))}, 2.2, lackFill)
+	}
 	for _, end := range []float64{e.Low, e.High} {
 		if !math.IsInf(end, 0) {
 			at := p.at(x, end)
@@ -100,6 +103,8 @@ func (p *panel) known(name string, place int, e study.Estimate) {
 	switch low, high := math.IsInf(e.Low, 0), math.IsInf(e.High, 0); {
 	case !low && !high:
 		label += fmt.Sprintf(" (%.0f to %.0f)", e.Low, e.High)
+	case !low && e.Low == 0: // any number is 0 or more
+		label += " (too few years for an upper end)"
 	case !low:
 		label += fmt.Sprintf(" (%.0f or more)", e.Low)
 	case high:

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
 	"testing"
 
 	"tideover/sim/study"
@@ -52,6 +55,35 @@ func TestYearsTitle(t *testing.T) {
 		rec := record(c.n, c.none)
 		if got := Years(rec, rec.Summary()).Title(); got != c.want {
 			t.Errorf("%d years: %q, want %q", c.n, got, c.want)
+		}
+	}
+}
+
+// TestOpenRange: a range without an end reaches no higher than the worst year that was run.
+func TestOpenRange(t *testing.T) {
+	for _, c := range []struct{ n, none int }{{12, 13}, {12, 0}, {1, 13}, {3, 0}} {
+		rec := record(c.n, c.none)
+		sum := rec.Summary()
+		tallest := 0.0
+		for _, m := range regexp.MustCompile(`d="M([0-9.]+),([0-9.]+)L([0-9.]+),([0-9.]+)" style="fill:none;stroke:#84184C`).
+			FindAllStringSubmatch(string(svg(t, Years(rec, sum))), -1) {
+			if m[1] == m[3] { // upright: a range
+				for _, s := range []string{m[2], m[4]} {
+					y, err := strconv.ParseFloat(s, 64)
+					if err != nil {
+						t.Fatal(err)
+					}
+					tallest = max(tallest, y)
+				}
+			}
+		}
+		if strings.Contains(string(svg(t, Years(rec, sum))), "(0 or more)") {
+			t.Errorf("%d years: a range of any number of days", c.n)
+		}
+		_, top := niceScale(max(5, sum.Days.Worst)*1.15, 6)
+		foot := float64(marginBottom + 92 + 34)
+		if want := foot + (float64(chartH-marginTop)-foot)*sum.Days.Worst/top; tallest > want+0.1 { // points; the file has two decimals
+			t.Errorf("%d years, at worst %v days: a range ends at %v, want %v at most", c.n, sum.Days.Worst, tallest, want)
 		}
 	}
 }

@@ -95,7 +95,7 @@ func runScenario(c *call) error {
 		}
 	}
 	if c.out != "" {
-		if err := writeFiles(c.ctx, c.out, h, r); err != nil {
+		if err := writeFiles(c.ctx, c.out, h, placed.System, r); err != nil {
 			return err
 		}
 		fmt.Fprintf(c.stderr, "written to %s: hourly.csv, result.json, charge, spell and months as .svg and .png\n", c.out)
@@ -129,7 +129,7 @@ func beside(s *scenarios.Scenario, placed *scenarios.Placed, p *sim.Prepared, r 
 }
 
 // writeFiles writes all files into dir, or none where ctx ends before they are written.
-func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run, more ...report.File) error {
+func writeFiles(ctx context.Context, dir string, h report.Header, sys *sim.System, r *ledger.Run, more ...report.File) error {
 	files := append([]report.File{
 		{Name: "hourly.csv", Write: func(w io.Writer) error { return report.CSV(w, r.Hours) }},
 		{Name: "result.json", Write: func(w io.Writer) error { return report.JSON(w, h, r) }},
@@ -137,7 +137,7 @@ func writeFiles(ctx context.Context, dir string, h report.Header, r *ledger.Run,
 	for _, c := range []struct {
 		name  string
 		chart *plots.Chart
-	}{{"charge", plots.Charge(r)}, {"spell", plots.Spell(r)}, {"months", plots.Months(r)}} {
+	}{{"charge", plots.Charge(r)}, {"spell", plots.Spell(r, len(sys.SubArrays()))}, {"months", plots.Months(r)}} {
 		files = append(files,
 			report.File{Name: c.name + ".svg", Write: c.chart.SVG},
 			report.File{Name: c.name + ".png", Write: c.chart.PNG})

@@ -84,7 +84,7 @@ func (c *call) runYears(in *input, s *scenarios.Scenario) error {
 	one.Beside, one.Hand = beside(s, placed, p, r), c.hand
 	if c.out != "" {
 		chart := plots.Years(rec, sum)
-		err := writeFiles(c.ctx, c.out, one, r,
+		err := writeFiles(c.ctx, c.out, one, placed.System, r,
 			report.File{Name: "years.csv", Write: func(w io.Writer) error { return report.YearsCSV(w, rec) }},
 			report.File{Name: "years.json", Write: func(w io.Writer) error { return report.YearsJSON(w, h, rec, sum, nil) }},
 			report.File{Name: "years.svg", Write: chart.SVG}, report.File{Name: "years.png", Write: chart.PNG})
