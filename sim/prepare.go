@@ -224,11 +224,16 @@ func (p *Prepared) charger() {
 
 // Run simulates: from the typed starting charge, or settled. With hours it keeps every step's flows.
 func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
-	st, passes, settled, err := p.Start()
+	st, b, passes, settled, err := p.settle()
 	if err != nil {
 		return nil, err
 	}
-	r, _, err := p.RunFrom(st, hours)
+	var r *ledger.Run
+	if b != nil && !hours {
+		r, err = p.told(b, st, nil)
+	} else {
+		r, _, err = p.RunFrom(st, hours)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -239,22 +244,32 @@ func (p *Prepared) Run(hours bool) (*ledger.Run, error) {
 // Start returns the state in which the run begins: with the typed charge after no passes, or settled, by repeating the
 // run until it ends within 0.1 % of capacity of where it began, five times at most.
 func (p *Prepared) Start() (st State, passes int, settled bool, err error) {
+	st, _, passes, settled, err = p.settle()
+	return st, passes, settled, err
+}
+
+// settle is Start, with the books of the last pass where it ended in the very state in which it began: a run from there would
+// only repeat it.
+func (p *Prepared) settle() (st State, same *books, passes int, settled bool, err error) {
 	if !math.IsNaN(p.start) {
-		return p.stateAt(p.start), 0, true, nil
+		return p.stateAt(p.start), nil, 0, true, nil
 	}
-	b := p.newBooks()
 	st, capAh := p.stateAt(1), p.capAh
 	for passes < settlePasses && !settled {
+		b := p.newBooks()
 		p.reset(b, st.ChargeAh, false)
 		end, err := p.run(st, 0, len(p.steps), b, nil)
 		if err != nil {
-			return State{}, 0, false, err
+			return State{}, nil, 0, false, err
 		}
 		passes++
 		settled = math.Abs(end.ChargeAh-st.ChargeAh) <= 0.001*capAh
+		if same = nil; end == st {
+			same = b
+		}
 		st = end
 	}
-	return st, passes, settled, nil
+	return st, same, passes, settled, nil
 }
 
 // stateAt is a rested bank at a state of charge.
@@ -282,13 +297,19 @@ func (p *Prepared) RunFrom(st State, hours bool) (*ledger.Run, State, error) {
 	if err != nil {
 		return nil, State{}, err
 	}
+	out, err := p.told(b, st, h)
+	return out, end, err
+}
+
+// told is the run that began in a state, from its books. It fails where they do not balance.
+func (p *Prepared) told(b *books, st State, h *ledger.Hours) (*ledger.Run, error) {
 	out := &ledger.Run{Settled: true, Notes: slices.Clone(p.notes), Warnings: slices.Clone(p.warnings), Hours: h}
 	if p.waiting != nil && len(p.small) > 0 { // what packs that wait woke the inverter for is known now
 		out.Notes[p.searchNoteAt] = searchNote(p.small, p.sys.Inverter.WakesAtW, b.wokenH)
 	}
 	p.close(out, b, st)
 	if out.Residual() > 1e-9 {
-		return nil, State{}, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())
+		return nil, fmt.Errorf("the books do not balance: residual %.3g", out.Residual())
 	}
-	return out, end, nil
+	return out, nil
 }

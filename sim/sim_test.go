@@ -2,6 +2,7 @@ package sim_test
 
 import (
 	"math"
+	"reflect"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -749,4 +750,32 @@ func TestCableLoss(t *testing.T) {
 	near(t, "loss", r.Total[ledger.WiringLoss], 0.02*amps*amps, 1e-3) // the voltage, and so the current, drifts a little in the hour
 	near(t, "from the battery", r.Total[ledger.BatteryOut], 132+r.Total[ledger.WiringLoss], 1e-9)
 	near(t, "in the battery's cable, of the month's need", r.Months[0].CableWh, r.Total[ledger.WiringLoss], 1e-12)
+}
+
+// TestRunIsTheSettledPass: where the last pass of settling ended in the state in which it began it is the run itself, and tells to
+// the last bit what a run from there does.
+func TestRunIsTheSettledPass(t *testing.T) {
+	for seed := range uint64(30) {
+		d := fromSeed(seed)
+		y, zone := randomYear(d, d.whole("days", 10, 40))
+		s := randomSystem(d, zone)
+		s.Bank.StartSOC = math.NaN()
+		p := sim.Prepare(s, y)
+		got, err := p.Run(false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		st, passes, settled, err := p.Start()
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, _, err := p.RunFrom(st, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want.SettlePasses, want.Settled = passes, settled
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("seed %d: the run and a run from where it settled differ", seed)
+		}
+	}
 }
