@@ -198,6 +198,10 @@ func (p *Prepared) charger() {
 	}
 	if !c.NeverStarted {
 		p.backup.powerW = c.PowerW
+		if b := p.bank; c.StartSOC < b.DisconnectSOC {
+			p.warnings = append(p.warnings, fmt.Sprintf("the backup starts at %.3g %% of charge (backup.start_soc), but the loads are cut at %.3g %% already (battery.disconnect_soc): it comes too late for them",
+				100*c.StartSOC, 100*b.DisconnectSOC))
+		}
 	}
 	if p.lead != nil {
 		p.backup.stopAh = min(p.backup.stopAh, leadFull*p.capAh)

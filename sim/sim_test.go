@@ -3,6 +3,8 @@ package sim_test
 import (
 	"math"
 	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -290,6 +292,11 @@ func TestBackupStartsForTheBoxToo(t *testing.T) {
 		r := run(t, s, inSteps(dark(24), stepMin))
 		if len(r.Backup.Starts) == 0 {
 			t.Fatalf("%d min: never started", stepMin)
+		}
+		if !slices.ContainsFunc(r.Warnings, func(w string) bool {
+			return strings.Contains(w, "starts at 47 % of charge (backup.start_soc), but the loads are cut at 60 % already")
+		}) {
+			t.Errorf("no warning that it comes too late: %q", r.Warnings)
 		}
 		near(t, "starts after", r.Backup.Starts[0].Sub(r.Hours.End[0]).Hours()+r.Hours.StepH, 3.28, 0.2)
 	}
