@@ -570,6 +570,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			if !ok || !st.Off && m.PowerW < 0 && p.isLow(t, &st, m.PowerW) {
 				if !st.Off {
 					st.Off, st.WaitH = true, p.minOffH
+					if p.heater != nil { // without it the cold that keeps charge in may be another, and the loads be back at once
+						st.WaitH = max(st.WaitH, sagH)
+					}
 					cause = ledger.BatteryEmpty
 					b.cuts++
 					if !ok || !p.isEmpty(t, &st) {
@@ -735,6 +738,9 @@ func (p *Plant) run(st State, first, last int, b *books, hours *ledger.Hours) (S
 			}
 			if fl.cut {
 				st.Off, st.WaitH, cause = true, p.minOffH, ledger.BatteryEmpty
+				if p.heater != nil {
+					st.WaitH = max(st.WaitH, sagH)
+				}
 				b.cuts++
 				if !p.isEmpty(t, &st) { // by voltage, with charge to spare
 					st.WaitH = max(st.WaitH, sagH)

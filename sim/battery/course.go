@@ -234,6 +234,7 @@ type Phase struct {
 	Warmth          // at its mean temperature
 	course  Course
 	toC     float64 // the thermostat's
+	reachH  float64 // when the bank is there; +Inf: never
 }
 
 // onTolK is how near to its thermostat's temperature a bank is at it.
@@ -243,13 +244,13 @@ const onTolK = 1e-7
 // nothing.
 func (n *Node) Phase(startC float64, a Air, powered bool, spanH float64, wasBarred bool) Phase {
 	b := n.bank
-	p := Phase{toC: b.HeaterToC}
+	p := Phase{toC: b.HeaterToC, reachH: math.Inf(1)}
 	need := (p.toC - a.At(0)) / n.riseK // share of its power that keeps it there
 	at := math.Abs(startC-p.toC) <= onTolK
 	if powered && at && need > 0 && need <= 1 {
 		spanH = min(spanH, max(shortestH, min(a.until(p.toC), a.until(p.toC-n.riseK))))
 		p.HeaterW = b.HeaterW * min(1, max(0, (p.toC-a.mean(spanH))/n.riseK))
-		p.course = Course{toC: p.toC}
+		p.course, p.reachH = Course{toC: p.toC}, 0
 	} else {
 		on := powered && (startC < p.toC-onTolK || at && need > 0)
 		riseK := 0.0
@@ -258,7 +259,8 @@ func (n *Node) Phase(startC float64, a Air, powered bool, spanH float64, wasBarr
 		}
 		p.course = b.Course(startC, a, riseK)
 		if powered {
-			spanH = min(spanH, max(shortestH, p.course.crosses(p.toC, 0, spanH, on)))
+			p.reachH = p.course.crosses(p.toC, 0, spanH, on)
+			spanH = min(spanH, max(shortestH, p.reachH))
 		}
 	}
 	p.UntilH = b.Until(&p.course, 0, spanH)
@@ -268,10 +270,10 @@ func (n *Node) Phase(startC float64, a Air, powered bool, spanH float64, wasBarr
 
 // End returns the bank's temperature after h hours of it.
 func (p *Phase) End(h float64) float64 {
-	if c := p.course.At(h); math.Abs(c-p.toC) > onTolK {
-		return c
+	if h >= p.reachH-1e-12 {
+		return p.toC
 	}
-	return p.toC
+	return p.course.At(h)
 }
 
 // MeanC returns its mean over the first h hours, C.

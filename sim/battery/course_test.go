@@ -91,6 +91,13 @@ func TestHeaterPhases(t *testing.T) {
 		near(t, c.what+": until", p.UntilH, c.wantUntilH, 1e-4)
 		near(t, c.what+": end", p.End(p.UntilH), c.endC, 1e-6)
 	}
+	// Without power, a bank that drifts away from the thermostat's temperature is not held there, however short the stretches.
+	c := 10.0
+	for range 1000 {
+		p := n.Phase(c, still(10.001), false, 1e-4, false)
+		c = p.End(1e-4)
+	}
+	near(t, "drifts in 0.1 h", c, 10+0.001*-math.Expm1(-0.1/6), 1e-9)
 	// Air that warms in a building, 12 h behind: kept at 10 C until it is there itself, after 12 ln(10/4) h, by the mean of what it lacks.
 	p := n.Phase(10, Air{StartC: 4, ToC: 14, LagH: 12}, true, 24, false)
 	wantH := 12 * math.Log(10./4)
